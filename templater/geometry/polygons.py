@@ -1,0 +1,69 @@
+"""Between our areas and shapely polygons, and small constructors of paths."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from templater.geometry.flatten import flatten
+from templater.model.curves import Arc, Area, Line, Path, Point, Ring
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+
+def to_polygon(area: Area, tolerance_mm: float) -> Polygon:
+    """The area flattened to within `tolerance_mm`, as a shapely polygon."""
+    from shapely import Polygon
+
+    return Polygon(
+        flatten(area.outline, tolerance_mm), [flatten(hole, tolerance_mm) for hole in area.holes]
+    )
+
+
+def rings_of(polygon: Polygon) -> tuple[Ring, ...]:
+    """Outline (anticlockwise) and holes (clockwise), each corner once."""
+    from shapely.geometry.polygon import orient
+
+    turned = orient(polygon)
+    rings = (turned.exterior, *turned.interiors)
+    return tuple(tuple((x, y) for x, y in ring.coords[:-1]) for ring in rings)
+
+
+def from_polygon(polygon: Polygon) -> Area:
+    """A polygon as an area of straight lines."""
+    outline, *holes = rings_of(polygon)
+    return Area(
+        polyline(outline, closed=True), tuple(polyline(hole, closed=True) for hole in holes)
+    )
+
+
+def polygons_in(geometry: BaseGeometry) -> tuple[Polygon, ...]:
+    """The polygons of any geometry that have an area, largest first, ties by place."""
+    from shapely import get_parts
+
+    parts = [part for part in get_parts(geometry, return_index=False) if part.area > 0.0]
+    parts = [part for part in parts if part.geom_type == "Polygon"]
+    return tuple(sorted(parts, key=lambda part: (-part.area, part.bounds)))
+
+
+def polyline(points: Sequence[Point], *, closed: bool) -> Path:
+    """Straight lines through the points, which hold the first once. Raises ValueError below two."""
+    if len(points) < 2:
+        raise ValueError("a path needs two points")
+    ends: Iterable[Point] = [*points[1:], points[0]] if closed else points[1:]
+    return Path(tuple(Line(a, b) for a, b in zip(points, ends, strict=False)), closed)
+
+
+def rectangle(x0: float, y0: float, x1: float, y1: float) -> Path:
+    """An anticlockwise rectangle from its lower left corner."""
+    return polyline([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], closed=True)
+
+
+def circle(at: Point, diameter_mm: float) -> Path:
+    """An anticlockwise circle of two half arcs, from its rightmost point."""
+    x, y = at
+    radius = diameter_mm / 2.0
+    right, left = (x + radius, y), (x - radius, y)
+    return Path((Arc(right, left, 1.0), Arc(left, right, 1.0)), closed=True)

@@ -1,0 +1,132 @@
+"""What is cut: appliqué parts, holes in passes, and where each lies on a sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import NamedTuple
+
+from templater.model.curves import Area, Path, Point, Transform
+from templater.model.ground import Side
+
+
+class PartKind(StrEnum):
+    APPLIQUE = "applique"
+    WEB = "web"
+    PIECE = "piece"
+
+
+class MarkKind(StrEnum):
+    NOTCH = "notch"
+    MATCH = "match"
+    REGISTER = "register"
+    DRILL = "drill"
+    CLIP = "clip"
+
+
+class HoleKind(StrEnum):
+    STENCIL = "stencil"
+    PRICK = "prick"
+    PUNCH = "punch"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A mark on a part. `number` is shared by the marks that meet (0: none). `path` is its stroke."""
+
+    kind: MarkKind
+    at: Point
+    number: int = 0
+    path: Path | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Lines of text centred at a point; `leader` is where a leader line points if the text lies outside."""
+
+    lines: tuple[str, ...]
+    at: Point
+    height_mm: float
+    turn_deg: float = 0.0
+    leader: Point | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CutPart:
+    """One part as the shears follow it, in the drawn reference's frame.
+
+    `cut`: the cut line, allowances included. `finished`: the line it is sewn or stoned to.
+    `side` and `to_side` say which of the wearer's sides it is for and how the reference lies
+    there. `reversed`: traced face down (web). `grain_deg`: direction of the grain in the
+    reference, None for no grain. `copies`: how many to cut of this part.
+    """
+
+    id: str
+    kind: PartKind
+    piece: str
+    zone: str
+    region: int
+    side: Side
+    to_side: Transform
+    cut: Area
+    finished: Area
+    marks: tuple[Mark, ...]
+    label: Label
+    fabric: str
+    copies: int
+    reversed: bool
+    grain_deg: float | None
+
+
+class Hole(NamedTuple):
+    """A hole in its sheet's frame. `punch_mm` is None where no owned punch serves.
+
+    A shaped hole has `length_mm` other than `diameter_mm` (its width) and a `shape`.
+    """
+
+    order: int
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+    length_mm: float
+    turn_deg: float
+    shape: str
+    punch_mm: float | None
+    kind: HoleKind
+    stone_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """One sheet of holes. `template` is the sheet's name (folder/stem, no ending).
+
+    `to_sheet`: from the garment's frame (where stones.csv lies) to the sheet. `number` of `of`
+    counts the passes of the same size, zone and side. `reversed`: seen from behind.
+    `register` are its register marks, in the sheet's frame.
+    """
+
+    template: str
+    kind: HoleKind
+    zone: str
+    piece: str
+    side: Side
+    sizes: tuple[str, ...]
+    number: int
+    of: int
+    method: str
+    bridge_mm: float
+    clearance_mm: float
+    size_mm: tuple[float, float]
+    to_sheet: Transform
+    reversed: bool
+    register: tuple[Point, ...]
+    holes: tuple[Hole, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A part on a sheet: reference + transform, never a redrawn copy. `sheet` is the sheet's name."""
+
+    part: str
+    sheet: str
+    transform: Transform
