@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from templater.geometry.flatten import arc_centre, flatten
 from templater.model.curves import Arc, Area, Box, Cubic, Line, Path, Point, Ring
@@ -125,7 +126,7 @@ def point_along(line: Ring, distance_mm: float) -> tuple[Point, float]:
     Distances below 0 and beyond the end give the ends.
     """
     left = max(distance_mm, 0.0)
-    for (x0, y0), (x1, y1) in zip(line, line[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(line):
         step = math.hypot(x1 - x0, y1 - y0)
         if left <= step and step > 0.0:
             t = left / step

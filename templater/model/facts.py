@@ -40,7 +40,8 @@ class HoleRow(NamedTuple):
     stone_id: str
 
 
-class ShoppingRow(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class ShoppingRow:
     """One line of shopping.csv."""
 
     size: str

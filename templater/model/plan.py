@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
 
 from templater.model.ground import Ground
 from templater.model.parts import CutPart, Pass, Placed
@@ -14,7 +13,8 @@ from templater.model.stones import PlacedStone, Setting, Size
 PLAN_VERSION = 1
 
 
-class ShoppingLine(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class ShoppingLine:
     """Stones to buy of one size, colour and finish. `gross` is whole gross, spare included."""
 
     size: str

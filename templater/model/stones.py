@@ -136,7 +136,8 @@ class Figures:
 @dataclass(frozen=True, slots=True)
 class Setting:
     """Every stone of a zone or row, on the drawn reference. `maximal_size`: the smallest size of a
-    fill that promises to be maximal, else None."""
+    fill that promises to be maximal, else None.
+    """
 
     zone: str
     piece: str
