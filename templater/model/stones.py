@@ -53,7 +53,8 @@ class Wall(NamedTuple):
     """A straight bit of something stones keep away from.
 
     A stone's edge stays at least `clearance_mm` from it. Stones of height up to `limit_mm` pass
-    as if it were not there (−1: none do).
+    as if it were not there (−1: none do). A wall along the fold (`is_fold`) does not hold for stones
+    centred on the fold.
     """
 
     x0: float
@@ -62,6 +63,7 @@ class Wall(NamedTuple):
     y1: float
     clearance_mm: float
     limit_mm: float = -1.0
+    is_fold: bool = False
 
 
 class Obstacle(NamedTuple):

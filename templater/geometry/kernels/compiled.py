@@ -1,0 +1,100 @@
+"""Compiling the tight loops where numba is there, and running them as they are where it is not.
+
+Modules of this package import this one first and are themselves only imported late, inside the
+functions that need them: numba takes a third of a second to import. Kernels use + − × ÷ √ and
+whole numbers only, index flat columns, and are called with columns from `column`, `zeros` and
+`counters`: arrays for compiled runs, lists for plain ones, where lists are several times quicker.
+
+Set TEMPLATER_PLAIN=1 in the environment to run plain in spite of numba.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+import numpy as np
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+Reals = Any
+"""A column of numbers with a fraction: an array or a list."""
+Wholes = Any
+"""A column of whole numbers: an array or a list."""
+
+
+def _cache_folder() -> str | None:
+    """A folder for compiled code if the package's own cannot be written, else None."""
+    own = Path(__file__).resolve().parent
+    if os.access(own, os.W_OK):
+        return None
+    home = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA")
+    folder = (Path(home) if home else Path("~").expanduser() / ".cache") / "templater" / "kernels"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (OSError, RuntimeError):
+        return str(Path(tempfile.gettempdir()) / "templater-kernels")
+    return str(folder)
+
+
+def _njit() -> Callable[[Any], Any] | None:
+    if os.environ.get("TEMPLATER_PLAIN") == "1":
+        return None
+    if "NUMBA_CACHE_DIR" not in os.environ:
+        folder = _cache_folder()
+        if folder is not None:
+            os.environ["NUMBA_CACHE_DIR"] = folder
+    try:
+        import numba
+    except ImportError:
+        return None
+    return cast("Callable[[Any], Any]", numba.njit(cache=True, fastmath=False, error_model="numpy"))
+
+
+_decorate = _njit()
+COMPILED = _decorate is not None
+"""Whether kernels run compiled in this process."""
+
+
+def kernel(function: _F) -> _F:
+    """The function compiled at its first call (and kept for later processes), or as it is."""
+    return function if _decorate is None else cast("_F", _decorate(function))
+
+
+def column(values: Sequence[float] | np.ndarray[Any, Any]) -> Reals:
+    """Numbers with a fraction, as kernels take them."""
+    array = np.ascontiguousarray(values, dtype=np.float64)
+    return array if COMPILED else array.tolist()
+
+
+def whole_column(values: Sequence[int] | np.ndarray[Any, Any]) -> Wholes:
+    """Whole numbers, as kernels take them."""
+    array = np.ascontiguousarray(values, dtype=np.int32)
+    return array if COMPILED else array.tolist()
+
+
+def zeros(count: int) -> Reals:
+    """`count` times 0.0."""
+    return np.zeros(count) if COMPILED else [0.0] * count
+
+
+def counters(count: int, value: int = 0) -> Wholes:
+    """`count` times a whole number of 32 bits."""
+    return np.full(count, value, dtype=np.int32) if COMPILED else [value] * count
+
+
+def wide_counters(count: int, value: int = 0) -> Wholes:
+    """`count` times a whole number of 64 bits."""
+    return np.full(count, value, dtype=np.int64) if COMPILED else [value] * count
+
+
+def stretched(values: Any, count: int) -> Any:
+    """The same column, `count` long, the new places holding nought."""
+    if COMPILED:
+        longer = np.zeros(count, dtype=values.dtype)
+        longer[: len(values)] = values
+        return longer
+    return [*values, *([type(values[0])(0)] * (count - len(values)))]

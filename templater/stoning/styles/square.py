@@ -1,0 +1,16 @@
+"""`square`: one size on a straight grid."""
+
+from __future__ import annotations
+
+from templater.geometry.rng import Rng
+from templater.model.stones import Field
+from templater.stoning.styles.base import FillResult, FillStyle, Sizes
+from templater.stoning.styles.staggered import Parameters, set_rows
+
+
+def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng) -> FillResult:
+    """One size on a straight grid."""
+    return set_rows(field, params, sizes, gap_mm, rng, staggered=False)
+
+
+STYLE = FillStyle("square", "one size on a straight grid", Parameters, fill, one_size=True)

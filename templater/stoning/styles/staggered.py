@@ -1,0 +1,86 @@
+"""`staggered`: one size in offset rows, each stone in the dip between two of the row below."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from dataclasses import field as parameter
+from typing import Literal
+
+from templater.geometry.rng import Rng
+from templater.model.stones import Field
+from templater.stoning.styles.base import FillResult, FillStyle, Sizes, gathered, prepared, refused
+
+
+@dataclass(frozen=True, slots=True)
+class Parameters:
+    """How rows run."""
+
+    angle: float | Literal["best", "fold", "grain"] = parameter(
+        default="best",
+        metadata={
+            "doc": "direction of the rows in degrees, or `best` (the one that takes most stones), "
+            "`fold` or `grain` (along that line)"
+        },
+    )
+    grain_deg: float = parameter(
+        default=0.0, metadata={"doc": "direction of the grain line, filled in from the piece"}
+    )
+
+
+def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng) -> FillResult:
+    """One size in offset rows."""
+    return set_rows(field, params, sizes, gap_mm, rng, staggered=True)
+
+
+def set_rows(
+    field: Field,
+    params: Parameters,
+    sizes: Sizes,
+    gap_mm: float,
+    rng: Rng,
+    *,
+    staggered: bool,
+) -> FillResult:
+    """Rows of one size, offset by half a pitch from row to row or straight above each other."""
+    from templater.geometry.kernels.lattice import lay_lattice
+    from templater.geometry.kernels.space import roomier
+    from templater.stoning.styles.regular import best_rows, mirrored_turns
+
+    if len(sizes) != 1:
+        return refused(
+            field,
+            "one-size-style",
+            f"rows take one size of stone, and {len(sizes)} are given",
+            'name one size, or choose style = "packed" for a mix',
+        )
+    turns: tuple[float, ...] | None
+    if params.angle == "best":
+        turns = None
+    elif params.angle == "grain":
+        turns = (params.grain_deg,)
+    elif params.angle == "fold":
+        if field.fold is None:
+            return refused(
+                field,
+                "no-fold",
+                'angle = "fold", but the piece has no fold',
+                'draw a `fold` layer, or give degrees or "best"',
+            )
+        turns = mirrored_turns(field, None)[:1]
+    else:
+        turns = (float(params.angle),)
+    space, stones = prepared(field, sizes, gap_mm)
+    rows = best_rows(space, stones, field, turns, staggered=staggered, size=0, rng=rng)
+    count = lay_lattice(space, stones, *rows, 0, False)
+    stones = roomier(stones, int(stones.held[0]) + count + 1)
+    lay_lattice(space, stones, *rows, 0, True)
+    return gathered(stones)
+
+
+STYLE = FillStyle(
+    "staggered",
+    "one size in offset rows, as tight as equal stones go",
+    Parameters,
+    fill,
+    one_size=True,
+)
