@@ -1,0 +1,204 @@
+"""The cloth beyond a corner: how the allowances of two edges meet.
+
+All turns are those of an outline with its inside on the left, so cloth is added on the right and
+only a corner that turns left (a convex one) leaves a wedge to be filled.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from templater.model.curves import Arc, Line, Point
+
+Corner = Literal["mitre", "square", "bevel", "folded", "round"]
+
+CORNER_TURN_RAD = math.radians(30.0)
+"""From this turn on a joint is a corner (design: a corner turns by 30° or more)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Where two edges meet: unit directions arriving and leaving, and the allowances of both."""
+
+    at: Point
+    arriving: Point
+    leaving: Point
+    before_mm: float
+    after_mm: float
+
+    @property
+    def turn_rad(self) -> float:
+        """The turn from arriving to leaving, in (−π, π]; positive at a convex corner."""
+        (ax, ay), (bx, by) = self.arriving, self.leaving
+        return math.atan2(ax * by - ay * bx, ax * bx + ay * by)
+
+    @property
+    def first(self) -> Point:
+        """Where the allowance of the arriving edge ends."""
+        return beside(self.at, self.arriving, self.before_mm)
+
+    @property
+    def last(self) -> Point:
+        """Where the allowance of the leaving edge begins."""
+        return beside(self.at, self.leaving, self.after_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Wedge:
+    """What a corner adds: the line from one allowance to the other. `cut`: what it takes away."""
+
+    outer: tuple[Line | Arc, ...]
+    cut: tuple[Point, ...] = ()
+
+
+def beside(at: Point, direction: Point, width_mm: float) -> Point:
+    """The point `width_mm` to the right of a direction."""
+    return (at[0] + width_mm * direction[1], at[1] - width_mm * direction[0])
+
+
+def wedge(joint: Joint, corner: Corner, mitre_limit: float) -> Wedge | None:
+    """The wedge beyond a convex joint, or None where there is none.
+
+    Below 30° a joint is no corner: equal allowances are mitred there (the tip is as good as
+    round), and unequal ones change in a step square to the edge.
+    """
+    turn = joint.turn_rad
+    widest = max(joint.before_mm, joint.after_mm)
+    if turn <= 0.0 or widest <= 0.0 or min(joint.before_mm, joint.after_mm) < 0.0:
+        return None
+    if corner == "round":
+        return _round(joint, turn, widest)
+    if turn < CORNER_TURN_RAD:
+        if joint.before_mm != joint.after_mm:
+            return _through(joint)
+        return _trimmed(joint, turn, math.inf)
+    match corner:
+        case "bevel":
+            return _through(joint)
+        case "square":
+            return _trimmed(joint, turn, widest)
+        case "folded":
+            folded = _folded(joint, turn, mitre_limit * widest)
+            return folded or _trimmed(joint, turn, mitre_limit * widest)
+        case _:
+            return _trimmed(joint, turn, mitre_limit * widest)
+
+
+def _through(joint: Joint, *between: Point) -> Wedge:
+    points = (joint.first, *between, joint.last)
+    return Wedge(tuple(Line(a, b) for a, b in pairwise(points) if a != b))
+
+
+def _round(joint: Joint, turn: float, widest: float) -> Wedge:
+    first = beside(joint.at, joint.arriving, widest)
+    last = beside(joint.at, joint.leaving, widest)
+    return Wedge((Arc(first, last, math.tan(turn / 4.0)),))
+
+
+def _tip(joint: Joint, turn: float) -> Point | None:
+    """Where the two allowance lines cross: at a/sin(θ/2) from the corner for equal widths."""
+    sine = math.sin(turn)
+    if abs(sine) < 1e-9:
+        return None
+    # From `first` along `arriving`: the crossing with the line through `last` along `leaving`.
+    ahead = (joint.after_mm - joint.before_mm * math.cos(turn)) / sine
+    x, y = joint.first
+    return (x + ahead * joint.arriving[0], y + ahead * joint.arriving[1])
+
+
+def _trimmed(joint: Joint, turn: float, reach_mm: float) -> Wedge:
+    """The mitre, cut square across its length at `reach_mm` from the corner if it is longer."""
+    tip = _tip(joint, turn)
+    if tip is not None and math.dist(tip, joint.at) <= reach_mm * (1.0 + 1e-12):
+        if not _ahead(joint, tip):
+            return _through(joint)
+        return _through(joint, tip)
+    ux, uy = _outward(joint, tip)
+    cx, cy = joint.at
+
+    def cut_at(start: Point, direction: Point) -> Point | None:
+        speed = direction[0] * ux + direction[1] * uy
+        depth = reach_mm - ((start[0] - cx) * ux + (start[1] - cy) * uy)
+        if depth <= 0.0 or speed <= 1e-12:
+            return None
+        return (start[0] + direction[0] * depth / speed, start[1] + direction[1] * depth / speed)
+
+    back = (-joint.leaving[0], -joint.leaving[1])
+    cuts = (cut_at(joint.first, joint.arriving), cut_at(joint.last, back))
+    return _through(joint, *(point for point in cuts if point is not None))
+
+
+def _ahead(joint: Joint, tip: Point) -> bool:
+    """Whether the tip lies beyond both allowances' ends; if not, one runs past the other."""
+    (fx, fy), (lx, ly) = joint.first, joint.last
+    before = (tip[0] - fx) * joint.arriving[0] + (tip[1] - fy) * joint.arriving[1]
+    after = (lx - tip[0]) * joint.leaving[0] + (ly - tip[1]) * joint.leaving[1]
+    return before >= -1e-9 and after >= -1e-9
+
+
+def _outward(joint: Joint, tip: Point | None) -> Point:
+    """The direction from the corner to the tip of its mitre; straight on for a needle."""
+    if tip is not None:
+        dx, dy = tip[0] - joint.at[0], tip[1] - joint.at[1]
+    else:
+        dx, dy = joint.arriving[0] - joint.leaving[0], joint.arriving[1] - joint.leaving[1]
+    length = math.hypot(dx, dy)
+    return (dx / length, dy / length) if length > 0.0 else joint.arriving
+
+
+def _folded(joint: Joint, turn: float, reach_mm: float) -> Wedge | None:
+    """The wider allowance ends in the mirror image of the other's cut line.
+
+    Turned under about its own edge it then lies exactly beneath the other allowance, and both are
+    caught in one seam: how a hem's end is drafted (common practice). Of equal allowances the
+    arriving edge is turned first. None where that would reach farther than `reach_mm`.
+    """
+    sine, cosine = math.sin(turn), math.cos(turn)
+    if joint.before_mm < joint.after_mm:
+        turned = _folded(_flipped(joint), turn, reach_mm)
+        if turned is None:
+            return None
+        return Wedge(
+            tuple(
+                Line(_flip(joint, line.end), _flip(joint, line.start))
+                for line in reversed(turned.outer)
+            ),
+            tuple(_flip(joint, point) for point in reversed(turned.cut)),
+        )
+    if sine < 1e-3 or joint.before_mm <= 0.0:
+        return None
+    (cx, cy), (ax, ay) = joint.at, joint.arriving
+    out = (ay, -ax)  # to the right of the arriving edge
+    hinge_ahead = joint.after_mm / sine
+    end_ahead = hinge_ahead + joint.before_mm * cosine / sine
+    if max(hinge_ahead, abs(end_ahead)) > reach_mm:
+        return None
+
+    def place(ahead: float, beyond: float) -> Point:
+        return (cx + ahead * ax + beyond * out[0], cy + ahead * ay + beyond * out[1])
+
+    hinge, end = place(hinge_ahead, 0.0), place(end_ahead, joint.before_mm)
+    if end_ahead >= 0.0:
+        return _through(joint, end, hinge)
+    # The slanting end cuts back into the edge's own allowance.
+    share = hinge_ahead / (hinge_ahead - end_ahead)
+    crossing = place(0.0, share * joint.before_mm)
+    outer = (Line(end, hinge), Line(hinge, joint.last))
+    return Wedge(outer, (crossing, joint.first, end))
+
+
+def _flip(joint: Joint, point: Point) -> Point:
+    """Mirrored about the corner's own bisector, which swaps its two edges."""
+    mx, my = joint.arriving[0] - joint.leaving[0], joint.arriving[1] - joint.leaving[1]
+    length = math.hypot(mx, my)
+    ux, uy = mx / length, my / length
+    dx, dy = point[0] - joint.at[0], point[1] - joint.at[1]
+    along = dx * ux + dy * uy
+    return (joint.at[0] + 2.0 * along * ux - dx, joint.at[1] + 2.0 * along * uy - dy)
+
+
+def _flipped(joint: Joint) -> Joint:
+    return Joint(joint.at, joint.arriving, joint.leaving, joint.after_mm, joint.before_mm)
