@@ -79,7 +79,10 @@ class TextFact(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class SheetFacts:
-    """One written sheet file (a PDF page each), in mm, origin lower left, y up."""
+    """One written sheet file (a PDF page each), in mm, origin lower left, y up.
+
+    `scaling_off`: whether a PDF asks viewers to print it unscaled; None for other formats.
+    """
 
     file: str
     page: int
@@ -87,6 +90,7 @@ class SheetFacts:
     circles: tuple[CircleFact, ...]
     paths: tuple[PathFact, ...]
     texts: tuple[TextFact, ...]
+    scaling_off: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
