@@ -5,11 +5,15 @@ Imported late (pydantic is heavy); attributes bear the names of the keys. Length
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from templater.job.lengths import parse_length_mm
+from templater.model.names import plain_name
+
+AnyTable = TypeVar("AnyTable")
 
 
 def _not_negative(value: float) -> float:
@@ -236,12 +240,20 @@ class Job(Table):
     substitute: dict[str, str] = {}
 
     def zone_table(self, zone: str) -> ZoneTable:
-        """What the job says of a zone, or the defaults."""
-        return self.zones.get(zone, ZoneTable())
+        """What the job says of a zone, or the defaults; like all these, however it is spelt."""
+        return _named(self.zones, zone) or ZoneTable()
 
     def piece_table(self, piece: str) -> PieceTable:
-        return self.pieces.get(piece, PieceTable())
+        return _named(self.pieces, piece) or PieceTable()
+
+    def row_table(self, row: str) -> RowTable:
+        return _named(self.rows, row) or RowTable()
 
     def stoning_of(self, zone: str) -> StoningTable | None:
         """The stoning of a zone: the one it names, else the one of its own name, else None."""
-        return self.stoning.get(self.zone_table(zone).stoning or zone)
+        return _named(self.stoning, self.zone_table(zone).stoning or zone)
+
+
+def _named(tables: Mapping[str, AnyTable], name: str) -> AnyTable | None:
+    wanted = plain_name(name)
+    return next((table for key, table in tables.items() if plain_name(key) == wanted), None)

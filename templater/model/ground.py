@@ -47,11 +47,11 @@ class Fold:
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """A stretch of a zone's ring, running with the ring (inside on the left).
+    """A stretch of a ring, running with it (inside on the left); closed if it is the whole ring.
 
     `name` is the neighbour's zone, or the `edge`/`seam` line's name, or empty. `allowance_mm` is
     cloth beyond this edge (an underlap where the zone goes beneath its neighbour). `visible` is
-    false where the edge is tucked under a neighbour, runs into a seam, or lies on the fold.
+    false where the edge runs into a seam, lies on the piece's outline or on the fold.
     """
 
     kind: EdgeKind

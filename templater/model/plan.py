@@ -15,7 +15,11 @@ PLAN_VERSION = 1
 
 @dataclass(frozen=True, slots=True)
 class ShoppingLine:
-    """Stones to buy of one size, colour and finish. `gross` is whole gross, spare included."""
+    """Stones to buy of one size, colour and finish.
+
+    `count` are placed, `spare` are bought besides; `gross` (of 144) are what remains to buy after
+    `stock`. `packs` and `cost` where the job gives a price, else None.
+    """
 
     size: str
     colour: str
@@ -23,16 +27,23 @@ class ShoppingLine:
     count: int
     spare: int
     gross: int
+    stock: int = 0
+    packs: int | None = None
+    cost: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class ZoneCount:
-    """One zone's or row's totals over all sides: stones, minutes of setting, mass in grams."""
+    """One zone's or row's totals over all sides.
+
+    `patch_stones`: how many can be set while the glue of one patch stays open.
+    """
 
     zone: str
     stones: int
     minutes: float
     mass_g: float
+    patch_stones: int = 0
 
 
 @dataclass(frozen=True, slots=True)

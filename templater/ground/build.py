@@ -1,0 +1,155 @@
+"""Drawing + Job -> Ground: the one interpreter of layers."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import TYPE_CHECKING
+
+from templater.geometry.measure import join_boxes, path_box
+from templater.ground.keeping import keep_clear_of, lows_of, misplaced
+from templater.ground.measured import to_measure
+from templater.ground.pieces import has_open, read_pieces
+from templater.ground.roles import Role
+from templater.ground.shapes import closed_areas, sort_shapes
+from templater.ground.sites import sites_of
+from templater.ground.zones import read_rows, read_zones
+from templater.model.curves import IDENTITY, Transform, mirror_about
+from templater.model.drawing import Drawing
+from templater.model.ground import Ground, Make, Piece, Side, SidePlacement, Surface, Zone
+from templater.model.names import plain_name
+from templater.model.problems import Problem, Problems, Severity, Source
+
+if TYPE_CHECKING:
+    from templater.job.schema import Job
+
+
+def build_ground(drawing: Drawing, job: Job) -> tuple[Ground | None, Problems]:
+    """What the drawing means under the job, and every problem found; None if nothing can be made of it.
+
+    Names are told in one spelling: lower case, words joined by hyphens.
+    """
+    drawing, problems = to_measure(drawing, job)
+    shapes = sort_shapes(drawing, job.layers)
+    problems += shapes.problems + misplaced(shapes)
+    pieces, references, said = read_pieces(shapes, job, drawing.file)
+    problems += said
+    if not pieces:
+        _, said = closed_areas(shapes.of(Role.ZONE), "zone")
+        return None, problems + said
+    sites = sites_of([(piece.name, piece.area) for piece in pieces if piece.area])
+    zones, said = read_zones(shapes, pieces, references, sites, job)
+    problems += said
+    rows, said = read_rows(shapes, sites)
+    problems += said
+    lows, said = lows_of(shapes, sites, job)
+    problems += said
+    if not zones and not has_open(problems) and not shapes.of(Role.ZONE):
+        problems += (_no_zones(drawing),)
+    problems += _unknown_names(drawing, job, pieces, zones, {row.name for row in rows})
+    ground = Ground(
+        size_mm=drawing.size_mm,
+        pieces=pieces,
+        zones=zones,
+        rows=rows,
+        surfaces=tuple(_surface(piece, zones) for piece in pieces),
+        keep_clear=keep_clear_of(shapes, sites, job),
+        lows=lows,
+        references=references,
+    )
+    return ground, problems
+
+
+def _no_zones(drawing: Drawing) -> Problem:
+    names = ", ".join(f'"{layer.name}"' for layer in drawing.layers if layer.name) or "none"
+    return Problem(
+        "no-zones",
+        Severity.ERROR,
+        f"the drawing has no zones (its layers: {names})",
+        'Put each coloured area on a layer named "zone" and a name, such as "zone frond", '
+        "or say which layer is a zone under [layers] in the job.",
+        Source(drawing.file),
+    )
+
+
+def _surface(piece: Piece, zones: tuple[Zone, ...]) -> Surface:
+    """The sides of a piece. A pair without a fold is mirrored about its largest x."""
+    if piece.make is Make.SINGLE:
+        return Surface(piece.name, (SidePlacement(Side.SINGLE, IDENTITY),), joined_at_fold=False)
+    mirror = piece.fold.mirror if piece.fold is not None else _about_largest_x(piece, zones)
+    other = Side.RIGHT if piece.drawn is Side.LEFT else Side.LEFT
+    return Surface(
+        piece.name,
+        (SidePlacement(piece.drawn, IDENTITY), SidePlacement(other, mirror)),
+        joined_at_fold=piece.make is Make.FOLD,
+    )
+
+
+def _about_largest_x(piece: Piece, zones: tuple[Zone, ...]) -> Transform:
+    outlines = (
+        [piece.area.outline]
+        if piece.area is not None
+        else [
+            region.area.outline
+            for zone in zones
+            if zone.piece == piece.name
+            for region in zone.regions
+        ]
+    )
+    x = join_boxes(path_box(outline) for outline in outlines)[2] if outlines else 0.0
+    x = round(x, 4)
+    return mirror_about((x, 0.0), (x, 1.0))
+
+
+def _unknown_names(
+    drawing: Drawing, job: Job, pieces: tuple[Piece, ...], zones: tuple[Zone, ...], rows: set[str]
+) -> Problems:
+    """What the job speaks of must be in the drawing, or a misspelt word would go unheard."""
+    there = {
+        "pieces": {piece.name for piece in pieces},
+        "zones": {zone.name for zone in zones},
+        "rows": rows,
+    }
+    spoken: dict[str, Collection[str]] = {
+        "pieces": job.pieces,
+        "zones": job.zones,
+        "rows": job.rows,
+    }
+    problems = [
+        Problem(
+            f"unknown-{table.removesuffix('s')}",
+            Severity.ERROR,
+            f'the job speaks of {table}.{name}, but the drawing has no {table.removesuffix("s")} "{name}"',
+            f"It has: {', '.join(sorted(there[table])) or 'none'}.",
+            Source(drawing.file),
+        )
+        for table, names in spoken.items()
+        for name in names
+        if plain_name(name) not in there[table] and zones
+    ]
+    asked = {plain_name(table.stoning): name for name, table in job.zones.items() if table.stoning}
+    stonings = {plain_name(name) for name in job.stoning}
+    problems.extend(
+        Problem(
+            "unknown-stoning",
+            Severity.ERROR,
+            f'zones.{zone}.stoning is "{stoning}", but there is no [stoning.{stoning}]',
+            f"The job has: {', '.join(sorted(job.stoning)) or 'none'}.",
+            Source(drawing.file),
+        )
+        for stoning, zone in asked.items()
+        if stoning not in stonings
+    )
+    used = set(asked) | there["zones"]
+    problems.extend(
+        Problem(
+            "stoning-not-used",
+            Severity.WARNING,
+            f"[stoning.{name}] is used by no zone",
+            f'Name it after a zone, or write stoning = "{name}" under that zone. Zones: '
+            f"{', '.join(sorted(there['zones'])) or 'none'}.",
+            Source(drawing.file),
+        )
+        for name in job.stoning
+        if plain_name(name) not in used
+    )
+    return tuple(problems)
