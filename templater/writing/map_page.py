@@ -1,0 +1,186 @@
+"""The map page: sheets reduced, with the names of their pages, beside test bars of true size."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from templater.geometry.measure import join_boxes
+from templater.geometry.moves import moved_path
+from templater.geometry.polygons import rectangle
+from templater.model.curves import Area, Box, Path, Transform
+from templater.model.sheets import Anchor, Circle, Lettering, Pen, Sheet
+from templater.writing.legends import fitted, sheet_legend
+from templater.writing.measure_bars import SQUARE_FROM_BARS_MM, bars_for, draw_bars
+from templater.writing.numbers import plain
+from templater.writing.paper_setup import PaperSetup
+from templater.writing.pens import JOIN_MARK, PENS
+from templater.writing.protocol import draw_sheet
+from templater.writing.tiles import Tiling
+
+if TYPE_CHECKING:
+    from templater.writing.pdf_canvas import PdfCanvas
+
+_HEADER_MM = 22.0
+_CORNER_MM = (6.0, 8.0)
+_SPACE_MM = 6.0
+_CAPTION_MM = 5.0
+_LINE_MM = 0.13
+_LARGEST_SCALE = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class MappedSheet:
+    """A sheet and the pages it is printed on."""
+
+    sheet: Sheet
+    tiling: Tiling
+
+    @property
+    def window(self) -> Box:
+        return join_boxes(tile.window for tile in self.tiling.tiles)
+
+
+def draw_map_page(canvas: PdfCanvas, mapped: Sequence[MappedSheet], setup: PaperSetup) -> None:
+    """A page of its own, upright. The test bars stand lower left, the maps where most room is left."""
+    canvas.begin_page(*setup.paper_mm)
+    x_scale, y_scale = setup.calibrate
+    margin = plain(setup.margin_mm)
+    canvas.raw(f"q {plain(x_scale, 6)} 0 0 {plain(y_scale, 6)} {margin} {margin} cm")
+    canvas.begin_layer("page")
+    width, height = setup.usable_mm
+    _draw_header(canvas, mapped, setup)
+    cx, cy = _CORNER_MM
+    bars = bars_for((width - cx - 1.0, height - cy - _HEADER_MM), inches=setup.display == "in")
+    draw_bars(canvas, _CORNER_MM, bars)
+    square = SQUARE_FROM_BARS_MM + bars.square_mm + _SPACE_MM
+    rooms = (
+        (cx + square, cy + SQUARE_FROM_BARS_MM, width, height - _HEADER_MM),
+        (cx + SQUARE_FROM_BARS_MM, cy + square, width, height - _HEADER_MM),
+        (0.0, cy + bars.up_mm + _SPACE_MM, width, height - _HEADER_MM),
+    )
+    canvas.end_layer()
+    room = max(rooms, key=lambda room: _scale_in(room, mapped))
+    for one, cell in zip(mapped, _cells(room, len(mapped)), strict=True):
+        _draw_map(canvas, one, cell)
+    canvas.raw("Q")
+    canvas.end_page()
+
+
+def _draw_header(canvas: PdfCanvas, mapped: Sequence[MappedSheet], setup: PaperSetup) -> None:
+    width, height = setup.usable_mm
+    titles = "; ".join(sheet_legend(one.sheet) for one in mapped)
+    first, size = fitted(titles, width, (5.0, 3.5, 2.5))
+    canvas.lettering(Lettering(first, (0.0, height - 6.0), size))
+    how = "Print at 100 %, with no fitting to the page. Measure the bars before you cut anything."
+    second, size = fitted(how, width, (2.5, 1.8, 1.5))
+    canvas.lettering(Lettering(second, (0.0, height - 12.0), size))
+    third, size = fitted(_pages_in_words(mapped, setup), width, (2.5, 1.8, 1.5))
+    canvas.lettering(Lettering(third, (0.0, height - 17.0), size))
+
+
+def _pages_in_words(mapped: Sequence[MappedSheet], setup: PaperSetup) -> str:
+    if len(mapped) == 1:
+        pages = mapped[0].tiling.tiles
+        words = (
+            "One page follows."
+            if len(pages) == 1
+            else f"{len(pages)} pages follow: {pages[0].name} to {pages[-1].name}, joined as in the map."
+        )
+    else:
+        words = f"{len(mapped)} sheets follow, each on one page."
+    if setup.calibrate != (1.0, 1.0):
+        x, y = (plain(factor, 4) for factor in setup.calibrate)
+        words += f" Corrected for this printer: across × {x}, up × {y}."
+    return words
+
+
+def _cells(room: Box, count: int) -> list[Box]:
+    """The room in equal cells, row by row from the top: at most two abreast, more in wide rooms."""
+    x0, y0, x1, y1 = room
+    columns = 1 if count == 1 else (3 if x1 - x0 > 1.3 * (y1 - y0) and count > 2 else 2)
+    rows = -(-count // columns)
+    across, down = (x1 - x0) / columns, (y1 - y0) / rows
+    return [
+        (
+            x0 + across * (i % columns),
+            y1 - down * (i // columns + 1),
+            x0 + across * (i % columns + 1) - _SPACE_MM / 2.0,
+            y1 - down * (i // columns),
+        )
+        for i in range(count)
+    ]
+
+
+def _scale_in(room: Box, mapped: Sequence[MappedSheet]) -> float:
+    cells = _cells(room, len(mapped))
+    return min(_map_scale(cell, one) for one, cell in zip(mapped, cells, strict=True))
+
+
+def _map_scale(cell: Box, one: MappedSheet) -> float:
+    x0, y0, x1, y1 = one.window
+    across = (cell[2] - cell[0]) / (x1 - x0)
+    up = (cell[3] - cell[1] - _CAPTION_MM) / (y1 - y0)
+    return max(0.01, min(across, up, _LARGEST_SCALE))
+
+
+def _draw_map(canvas: PdfCanvas, one: MappedSheet, cell: Box) -> None:
+    """The sheet reduced, lower left in its cell's top, page names over it and a caption under it."""
+    scale = _map_scale(cell, one)
+    x0, y0, x1, y1 = one.window
+    left, top = cell[0], cell[3]
+    move = Transform(scale, 0.0, 0.0, scale, left - x0 * scale, top - y1 * scale)
+    canvas.raw("q")
+    canvas.faint(0.55)
+    draw_sheet(one.sheet, _MapWriter(canvas, move))
+    canvas.raw("Q")
+    canvas.begin_layer("page")
+    many = len(one.tiling.tiles) > 1
+    for tile in one.tiling.tiles:
+        a0, b0 = move.apply(one.tiling.own(tile)[:2])
+        a1, b1 = move.apply(one.tiling.own(tile)[2:])
+        canvas.styled(rectangle(a0, b0, a1, b1), JOIN_MARK)
+        if many:
+            high = min(0.4 * (b1 - b0), 0.25 * (a1 - a0), 10.0)
+            at = ((a0 + a1) / 2.0, (b0 + b1) / 2.0 - high / 2.0)
+            canvas.lettering(Lettering(tile.name, at, high, 0.0, Anchor.MIDDLE))
+    caption = f"sheet {one.sheet.number}" if not many else f"1 : {1.0 / scale:.1f}"
+    at = (left, top - (y1 - y0) * scale - 4.0)
+    canvas.lettering(Lettering(caption, at, 2.5))
+    canvas.end_layer()
+
+
+class _MapWriter:
+    """Draws a sheet reduced: lines thin but seen, texts left out."""
+
+    def __init__(self, canvas: PdfCanvas, move: Transform) -> None:
+        self._canvas = canvas
+        self._move = move
+
+    def begin_layer(self, name: str) -> None:
+        self._canvas.begin_layer(name)
+
+    def end_layer(self) -> None:
+        self._canvas.end_layer()
+
+    def stroke(self, path: Path, pen: Pen) -> None:
+        style = replace(PENS[pen], width_mm=_LINE_MM)
+        self._canvas.styled(moved_path(path, self._move), style)
+
+    def circle(self, circle: Circle) -> None:
+        scale = self._move.a
+        x, y = self._move.apply((circle.x_mm, circle.y_mm))
+        self._canvas.raw(f"q {plain(scale)} 0 0 {plain(scale)} {plain(x)} {plain(y)} cm")
+        self._canvas.place_circle(circle.diameter_mm, circle.pen)
+        self._canvas.raw("Q")
+
+    def fill(self, area: Area, colour: str) -> None:
+        moved = Area(
+            moved_path(area.outline, self._move),
+            tuple(moved_path(hole, self._move) for hole in area.holes),
+        )
+        self._canvas.fill(moved, colour)
+
+    def lettering(self, lettering: Lettering) -> None:
+        """Too small to read."""

@@ -1,0 +1,163 @@
+"""The whole pack: every file of a plan, written into a folder that the caller provides."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path, PurePosixPath
+
+from templater.lettering import missing_letters
+from templater.model.plan import Plan
+from templater.model.plan_file import PLAN_FILE, dump_plan
+from templater.model.problems import Problem, Problems, Severity
+from templater.model.sheets import Lettering, Sheet
+from templater.writing.tables import holes_csv, shopping_csv, stones_csv
+
+Watch = Callable[[str, int, int], None]
+"""Told a file's name, how many files are done, and of how many; may raise to stop."""
+
+PLACEMENT = "placement"
+"""The kind of sheets that are for people only: printed in tiles, not written whole."""
+PRINT_FOLDER = "print"
+
+_Writer = Callable[[], bytes]
+
+
+def write_pack(
+    plan: Plan,
+    folder: Path,
+    *,
+    paper_mm: tuple[float, float],
+    margin_mm: float,
+    overlap_mm: float,
+    calibrate: tuple[float, float] = (1.0, 1.0),
+    watch: Watch | None = None,
+) -> tuple[str, ...]:
+    """Write every file of the pack into `folder`, which exists, and return their names, sorted.
+
+    `paper_mm`, `margin_mm` and `overlap_mm` are of the printed tiles, `calibrate` their
+    correction in x and y. Raises OSError where the disk refuses, ValueError for a plan that no
+    file can hold (a number not finite, a sheet name outside the folder).
+    """
+    jobs = tuple(
+        _files(
+            plan,
+            paper_mm=paper_mm,
+            margin_mm=margin_mm,
+            overlap_mm=overlap_mm,
+            calibrate=calibrate,
+        )
+    )
+    _refuse_bad_names(name for name, _ in jobs)
+    for done, (name, write) in enumerate(jobs):
+        if watch is not None:
+            watch(name, done, len(jobs))
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(write())
+    if watch is not None:
+        watch("", len(jobs), len(jobs))
+    return tuple(sorted(name for name, _ in jobs))
+
+
+def _files(
+    plan: Plan,
+    *,
+    paper_mm: tuple[float, float],
+    margin_mm: float,
+    overlap_mm: float,
+    calibrate: tuple[float, float],
+) -> Iterator[tuple[str, _Writer]]:
+    from templater.writing.preview_picture import preview_png
+    from templater.writing.preview_svg import preview_svg
+    from templater.writing.tiled_pdf import tiled_pdf_bytes
+
+    yield PLAN_FILE, lambda: dump_plan(plan)
+    yield "stones.csv", lambda: stones_csv(plan)
+    yield "holes.csv", lambda: holes_csv(plan)
+    yield "shopping.csv", lambda: shopping_csv(plan)
+    for sheet in plan.sheets:
+        if sheet.kind != PLACEMENT:
+            yield from _whole(sheet, plan.rules.formats)
+    for group, sheets in sheet_groups(plan.sheets).items():
+        yield (
+            f"{PRINT_FOLDER}/{group}.pdf",
+            partial(
+                tiled_pdf_bytes,
+                sheets,
+                title=f"{plan.name}: {group}",
+                paper_mm=paper_mm,
+                margin_mm=margin_mm,
+                overlap_mm=overlap_mm,
+                calibrate=calibrate,
+                display=plan.rules.display,
+            ),
+        )
+    yield "preview.svg", lambda: preview_svg(plan)
+    yield "preview.png", lambda: preview_png(plan)
+
+
+def _whole(sheet: Sheet, formats: tuple[str, ...]) -> Iterator[tuple[str, _Writer]]:
+    """The sheet in each of the formats, by a writer of its own."""
+    from templater.writing.dxf import dxf_bytes
+    from templater.writing.pdf import pdf_bytes
+    from templater.writing.svg import svg_bytes
+
+    writers: dict[str, tuple[str, _Writer]] = {
+        "svg": (".svg", lambda: svg_bytes(sheet)),
+        "dxf": (".dxf", lambda: dxf_bytes(sheet)),
+        "dxf-r12": ("-r12.dxf", lambda: dxf_bytes(sheet, "R12")),
+        "pdf": (".pdf", lambda: pdf_bytes((sheet,), sheet.title)),
+    }
+    for name in dict.fromkeys(formats):
+        if name not in writers:
+            raise ValueError(f"sheets cannot be written as {name!r}")
+        ending, write = writers[name]
+        yield f"{sheet.name}{ending}", write
+
+
+def sheet_groups(sheets: tuple[Sheet, ...]) -> dict[str, tuple[Sheet, ...]]:
+    """The sheets that share a printed PDF: by their folder, placement sheets by themselves."""
+    groups: dict[str, list[Sheet]] = {}
+    for sheet in sheets:
+        folder = PurePosixPath(sheet.name).parent.name
+        name = PLACEMENT if sheet.kind == PLACEMENT else folder or "sheets"
+        groups.setdefault(name, []).append(sheet)
+    return {name: tuple(members) for name, members in groups.items()}
+
+
+def lettering_problems(sheets: tuple[Sheet, ...]) -> Problems:
+    """A warning for each sheet whose text has characters that the font lacks."""
+    found = []
+    for sheet in sheets:
+        texts = "".join(
+            item.text
+            for layer in sheet.layers
+            for item in layer.items
+            if isinstance(item, Lettering)
+        )
+        lost = missing_letters(texts)
+        if lost:
+            shown = " ".join(letter if letter.isprintable() else repr(letter) for letter in lost)
+            found.append(
+                Problem(
+                    "letter-missing",
+                    Severity.WARNING,
+                    f"sheet {sheet.name}: the lettering has no sign for {shown}; "
+                    "a black diamond with a question mark stands in its place",
+                    "write the name in the job or the drawing with other letters",
+                )
+            )
+    return tuple(found)
+
+
+def _refuse_bad_names(names: Iterator[str]) -> None:
+    """No file may land outside the folder or on top of another, also where case does not count."""
+    seen: set[str] = set()
+    for name in names:
+        path = PurePosixPath(name)
+        if path.is_absolute() or ".." in path.parts or "\\" in name or ":" in name:
+            raise ValueError(f"{name!r} is no name for a file of the pack")
+        if name.casefold() in seen:
+            raise ValueError(f"two files of the pack would be called {name!r}")
+        seen.add(name.casefold())

@@ -1,0 +1,59 @@
+"""What reportlab cannot write: optional-content layers, viewer preferences, a fixed document ID.
+
+Imported late (pikepdf).
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from templater.writing.pdf_canvas import property_name
+
+if TYPE_CHECKING:
+    import pikepdf
+
+
+def finish_pdf(data: bytes, layer_names: list[str]) -> bytes:
+    """The PDF with its layers named, no scaling when printed, and an ID made of its content."""
+    import pikepdf
+
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        groups = [
+            pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=pikepdf.String(name)))
+            for name in layer_names
+        ]
+        if groups:
+            _name_layers(pdf, groups)
+        pdf.Root.ViewerPreferences = pikepdf.Dictionary(
+            PrintScaling=pikepdf.Name("/None"), DisplayDocTitle=True
+        )
+        out = io.BytesIO()
+        pdf.save(
+            out,
+            deterministic_id=True,
+            object_stream_mode=pikepdf.ObjectStreamMode.generate,
+            compress_streams=True,
+        )
+        return out.getvalue()
+
+
+def _name_layers(pdf: pikepdf.Pdf, groups: Sequence[pikepdf.Object]) -> None:
+    """Make the groups known to the document, and to every content stream that might call them."""
+    import pikepdf
+
+    properties = pdf.make_indirect(pikepdf.Dictionary())
+    for index, group in enumerate(groups):
+        properties[f"/{property_name(index)}"] = group
+    for page in pdf.pages:
+        page.obj.Resources.Properties = properties
+    for thing in pdf.objects:
+        if isinstance(thing, pikepdf.Stream) and thing.get("/Subtype") == "/Form":
+            thing.Resources.Properties = properties
+    pdf.Root.OCProperties = pikepdf.Dictionary(
+        OCGs=pikepdf.Array(groups),
+        D=pikepdf.Dictionary(
+            Order=pikepdf.Array(groups), ON=pikepdf.Array(groups), Name=pikepdf.String("Layers")
+        ),
+    )

@@ -1,0 +1,94 @@
+"""stones.csv, holes.csv, shopping.csv: UTF-8, LF, RFC 4180, four decimals."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+
+from templater.model.plan import Plan
+from templater.writing.numbers import snap
+
+STONES_HEAD = "zone,side,x_mm,y_mm,angle_deg,size,length_mm,width_mm,colour,finish,piece,kind,id"
+HOLES_HEAD = "template,pass,order,x_mm,y_mm,diameter_mm,punch_mm,kind,stone_id"
+SHOPPING_HEAD = "size,colour,finish,count,spare,gross"
+_SHEET_FORMATS = ("svg", "dxf", "pdf")
+
+
+def _number(value: float) -> str:
+    return f"{snap(value):.4f}"
+
+
+def _table(head: str, rows: Iterable[Sequence[object]]) -> bytes:
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(head.split(","))
+    writer.writerows(rows)
+    return text.getvalue().encode()
+
+
+def stones_csv(plan: Plan) -> bytes:
+    """Every stone on the finished piece, in the drawing's frame."""
+    return _table(
+        STONES_HEAD,
+        (
+            (
+                stone.zone,
+                stone.side.value,
+                _number(stone.x_mm),
+                _number(stone.y_mm),
+                _number(stone.turn_deg % 360.0),
+                stone.size,
+                _number(stone.length_mm),
+                _number(stone.width_mm),
+                stone.colour,
+                stone.finish,
+                stone.piece,
+                stone.kind.value,
+                stone.id,
+            )
+            for stone in plan.stones
+        ),
+    )
+
+
+def sheet_ending(formats: Sequence[str]) -> str:
+    """The ending of the sheet file that holes.csv names: the first written of svg, dxf, pdf.
+
+    A job that writes none of them names the sheet alone.
+    """
+    return next((f".{ending}" for ending in _SHEET_FORMATS if ending in formats), "")
+
+
+def holes_csv(plan: Plan) -> bytes:
+    """Every hole of every pass, in the frame of the sheet file it is named with."""
+    ending = sheet_ending(plan.rules.formats)
+    return _table(
+        HOLES_HEAD,
+        (
+            (
+                f"{one.template}{ending}",
+                one.number,
+                hole.order,
+                _number(hole.x_mm),
+                _number(hole.y_mm),
+                _number(hole.diameter_mm),
+                "" if hole.punch_mm is None else _number(hole.punch_mm),
+                hole.kind.value,
+                hole.stone_id,
+            )
+            for one in plan.passes
+            for hole in one.holes
+        ),
+    )
+
+
+def shopping_csv(plan: Plan) -> bytes:
+    """What to buy, one line a size, colour and finish."""
+    return _table(
+        SHOPPING_HEAD,
+        (
+            (line.size, line.colour, line.finish, line.count, line.spare, line.gross)
+            for line in plan.counts.shopping
+        ),
+    )

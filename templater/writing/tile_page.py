@@ -1,0 +1,141 @@
+"""One printed page of a sheet: its part of the drawing, where it joins its neighbours, what it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from templater.geometry.polygons import polyline, rectangle
+from templater.lettering import text_width_mm
+from templater.model.curves import Area, Point
+from templater.model.sheets import Anchor, Lettering, Pen, Sheet
+from templater.writing.legends import fitted, sheet_legend
+from templater.writing.numbers import plain
+from templater.writing.paper_setup import PaperSetup
+from templater.writing.pens import JOIN, JOIN_MARK
+from templater.writing.tiles import Tile, Tiling
+
+if TYPE_CHECKING:
+    from templater.writing.pdf_canvas import PdfCanvas
+
+FOOTER_MM = 8.0
+"""The strip below a page's drawing that says what the page is."""
+_MARK_MM = 3.0
+_TAB_TEXT_MM = 1.8
+_LEAST_TAB_MM = 3.2
+
+
+def draw_tile_page(
+    canvas: PdfCanvas, sheet: Sheet, tiling: Tiling, tile: Tile, form: str, upright: PaperSetup
+) -> None:
+    """One page of a sheet. `form` is the sheet's content, drawn before on this canvas."""
+    setup = upright.turned() if tiling.landscape else upright
+    canvas.begin_page(*setup.paper_mm)
+    x_scale, y_scale = setup.calibrate
+    x0, y0, x1, y1 = tile.window
+    margin = setup.margin_mm
+    # From here on the page is drawn in the sheet's own mm, corrected for the printer.
+    canvas.raw(
+        f"q {plain(x_scale, 6)} 0 0 {plain(y_scale, 6)} "
+        f"{plain(margin - x0 * x_scale)} {plain(margin - (y0 - tiling.footer_mm) * y_scale)} cm"
+    )
+    canvas.raw(f"q {plain(x0)} {plain(y0)} {plain(x1 - x0)} {plain(y1 - y0)} re W n")
+    canvas.place_form(form)
+    canvas.raw("Q")
+    canvas.begin_layer("page")
+    for join in _joins(tiling, tile):
+        _draw_join(canvas, join)
+    if tiling.footer_mm > 0.0:
+        _draw_footer(canvas, sheet, tiling, tile)
+    canvas.end_layer()
+    canvas.raw("Q")
+    canvas.end_page()
+
+
+@dataclass(frozen=True, slots=True)
+class _Join:
+    """Where a page meets its neighbour: the line, the way out of the page, whether this page is trimmed."""
+
+    start: Point
+    end: Point
+    out: Point
+    neighbour: str
+    trimmed: bool
+    tab_mm: float
+
+
+def _joins(tiling: Tiling, tile: Tile) -> list[_Join]:
+    x0, y0, x1, y1 = tile.window
+    ox0, oy0, ox1, oy1 = tiling.own(tile)
+    row, column, tab = tile.row, tile.column, tiling.overlap_mm / 2.0
+    sides = (
+        (tiling.at(row, column - 1), (ox0, y0), (ox0, y1), (-1.0, 0.0), True),
+        (tiling.at(row, column + 1), (ox1, y0), (ox1, y1), (1.0, 0.0), False),
+        (tiling.at(row - 1, column), (x0, oy1), (x1, oy1), (0.0, 1.0), True),
+        (tiling.at(row + 1, column), (x0, oy0), (x1, oy0), (0.0, -1.0), False),
+    )
+    return [
+        _Join(start, end, out, other.name, trimmed, tab)
+        for other, start, end, out, trimmed in sides
+        if other is not None
+    ]
+
+
+def _draw_join(canvas: PdfCanvas, join: _Join) -> None:
+    canvas.styled(polyline((join.start, join.end), closed=False), JOIN)
+    for share in (0.25, 0.75):
+        x, y = _along(join, share)
+        reach = _MARK_MM
+        diamond = ((x + reach, y), (x, y + reach), (x - reach, y), (x, y - reach))
+        canvas.styled(polyline(diamond, closed=True), JOIN_MARK)
+    if join.tab_mm >= _LEAST_TAB_MM:
+        _draw_tab_text(canvas, join)
+
+
+def _draw_tab_text(canvas: PdfCanvas, join: _Join) -> None:
+    """Beyond the join, on a white patch: what it hides is whole on the neighbour."""
+    words = (
+        f"✂ trim here, lay on {join.neighbour}" if join.trimmed else f"{join.neighbour} lies here"
+    )
+    turn = 90.0 if join.out[0] else 0.0
+    text, height = fitted(words, 60.0, (_TAB_TEXT_MM,))
+    x, y = _along(join, 0.5)
+    x += join.out[0] * join.tab_mm / 2.0
+    y += join.out[1] * join.tab_mm / 2.0
+    half_long, half_high = text_width_mm(text, height) / 2.0 + 1.0, height / 2.0 + 0.5
+    half_x, half_y = (half_high, half_long) if turn else (half_long, half_high)
+    canvas.fill(Area(rectangle(x - half_x, y - half_y, x + half_x, y + half_y)), "#ffffff")
+    at = (x + height / 2.0, y) if turn else (x, y - height / 2.0)
+    canvas.lettering(Lettering(text, at, height, turn, Anchor.MIDDLE))
+
+
+def _along(join: _Join, share: float) -> Point:
+    (x0, y0), (x1, y1) = join.start, join.end
+    return (x0 + share * (x1 - x0), y0 + share * (y1 - y0))
+
+
+def _draw_footer(canvas: PdfCanvas, sheet: Sheet, tiling: Tiling, tile: Tile) -> None:
+    x0, y0, x1, _ = tile.window
+    line = polyline(((x0, y0), (x1, y0)), closed=False)
+    canvas.stroke(line, Pen.FRAME)
+    width = x1 - x0
+    name = tile.name if len(tiling.tiles) > 1 else ""
+    lead = text_width_mm(name, 4.0) + 3.0 if name else 0.0
+    if name:
+        canvas.lettering(Lettering(name, (x0, y0 - 6.2), 4.0))
+    text, height = fitted(sheet_legend(sheet), width - lead, (2.5, 1.8, 1.5))
+    canvas.lettering(Lettering(text, (x0 + lead, y0 - 3.4), height))
+    hint, height = fitted(_hint(tiling, tile), width - lead, (1.8, 1.5, 1.2))
+    canvas.lettering(Lettering(hint, (x0 + lead, y0 - 7.0), height))
+
+
+def _hint(tiling: Tiling, tile: Tile) -> str:
+    around = (
+        ("left", tiling.at(tile.row, tile.column - 1)),
+        ("right", tiling.at(tile.row, tile.column + 1)),
+        ("above", tiling.at(tile.row - 1, tile.column)),
+        ("below", tiling.at(tile.row + 1, tile.column)),
+    )
+    names = ", ".join(f"{where} {other.name}" for where, other in around if other is not None)
+    advice = "Print at 100 %; measure the bars on the map page first."
+    return f"{advice} Joins {names}." if names else advice
