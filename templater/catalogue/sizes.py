@@ -49,6 +49,11 @@ def nearest_names(name: str) -> tuple[str, ...]:
     return tuple(difflib.get_close_matches(name.strip().lower(), known, n=3, cutoff=0.4))
 
 
+def sources() -> tuple[tuple[str, str], ...]:
+    """What the marks in the sizes' sources stand for."""
+    return tuple(table("sizes")["sources"].items())
+
+
 @cache
 def _round(name: str) -> Size | None:
     data = table("sizes")

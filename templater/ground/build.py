@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from templater.job.schema import Job
 
 
-def build_ground(drawing: Drawing, job: Job) -> tuple[Ground | None, Problems]:
-    """What the drawing means under the job, and every problem found; None if nothing can be made of it.
+def build_ground(drawing: Drawing, job: Job) -> tuple[Ground, Problems]:
+    """What the drawing means under the job, and every problem found; empty where an error forbids more.
 
     Names are told in one spelling: lower case, words joined by hyphens.
     """
@@ -35,7 +35,7 @@ def build_ground(drawing: Drawing, job: Job) -> tuple[Ground | None, Problems]:
     problems += said
     if not pieces:
         _, said = closed_areas(shapes.of(Role.ZONE), "zone")
-        return None, problems + said
+        return _empty(drawing), problems + said
     sites = sites_of([(piece.name, piece.area) for piece in pieces if piece.area])
     zones, said = read_zones(shapes, pieces, references, sites, job)
     problems += said
@@ -57,6 +57,10 @@ def build_ground(drawing: Drawing, job: Job) -> tuple[Ground | None, Problems]:
         references=references,
     )
     return ground, problems
+
+
+def _empty(drawing: Drawing) -> Ground:
+    return Ground(drawing.size_mm, (), (), (), (), (), (), ())
 
 
 def _no_zones(drawing: Drawing) -> Problem:

@@ -1,0 +1,25 @@
+"""`check`: verify a made pack again."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from templater.cli.telling import tell_problems
+from templater.model.problems import has_errors
+from templater.session import check_pack
+
+
+def check_and_tell(folder: Path) -> int:
+    """Prints what the checks found; 1 if anything is wrong, else 0."""
+    plan, problems = check_pack(folder)
+    tell_problems(problems)
+    if has_errors(problems):
+        click.echo(f"{folder} does not hold what its plan says.", err=True)
+        return 1
+    click.echo(
+        f"{folder}: {len(plan.stones)} stones, {len(plan.passes)} templates and"
+        f" {len(plan.parts)} parts are as planned; files and plan agree."
+    )
+    return 0

@@ -1,0 +1,75 @@
+"""`make` and `demo`: make a pack and say in a few lines what came of it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+
+from templater.cli.telling import BarWatch, tell_problems
+from templater.model.plan import Plan
+from templater.session import Made, make
+
+_FOLDERS = {
+    "appliques": "pieces to cut",
+    "stencils": "stencils to cut",
+    "punch": "prick and punch sheets",
+    "print": "true-size pages for the printer",
+}
+
+
+def make_and_tell(job: Path, folder: Path | None) -> None:
+    """Makes the pack and prints the summary. Raises Refused and OSError as `make` does."""
+    watch = BarWatch()
+    try:
+        made = make(job, folder, watch=watch)
+    finally:
+        watch.close()
+    tell_problems(made.plan.problems)
+    for line in summary(made):
+        click.echo(line)
+
+
+def summary(made: Made) -> Iterator[str]:
+    """What was made and where: under 40 lines."""
+    plan = made.plan
+    yield f"{plan.name}: {len(plan.stones)} stones, {len(plan.parts)} parts to cut. The pack is {made.folder}"
+    yield ""
+    yield from _zones(plan)
+    yield ""
+    sizes = Counter(stone.size for stone in plan.stones)
+    yield "stones by size: " + ", ".join(f"{size} {count}" for size, count in sizes.most_common(8))
+    hours = plan.counts.minutes / 60.0
+    cost = (
+        f", {plan.counts.cost:.2f} {plan.counts.currency} where priced"
+        if plan.counts.cost is not None
+        else ""
+    )
+    yield f"setting takes about {hours:.1f} h at your rates; the stones weigh about {plan.counts.mass_g:.0f} g{cost}"
+    yield ""
+    yield from _files(made)
+
+
+def _zones(plan: Plan) -> Iterator[str]:
+    yield f"{'zone':<16}{'stones':>8}{'area':>12}{'coverage':>10}"
+    counts = {count.zone: count.stones for count in plan.counts.zones}
+    for setting in plan.settings[:12]:
+        figures = setting.figures
+        area = f"{figures.area_mm2 / 100.0:.0f} cm²" if figures.area_mm2 else "–"
+        coverage = f"{figures.coverage:.0%}" if figures.area_mm2 else "row"
+        yield f"{setting.zone:<16}{counts.get(setting.zone, 0):>8}{area:>12}{coverage:>10}"
+    if len(plan.settings) > 12:
+        yield f"and {len(plan.settings) - 12} more, see plan.json"
+
+
+def _files(made: Made) -> Iterator[str]:
+    for name, what in _FOLDERS.items():
+        files = [file for file in made.files if file.startswith(f"{name}/")]
+        if files:
+            sheets = len({Path(file).stem for file in files})
+            kinds = ", ".join(sorted({Path(file).suffix[1:] for file in files}))
+            yield f"{name + '/':<14}{sheets:>4} {'sheet' if sheets == 1 else 'sheets'}, {what} ({kinds})"
+    single = [file for file in made.files if "/" not in file]
+    yield "and " + ", ".join(single)

@@ -1,0 +1,30 @@
+"""`start`: write a job file for a drawing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from templater.model.problems import Problem, Refused, Severity, Source
+from templater.session import start_job
+
+
+def start_and_tell(drawing: Path, job: Path) -> None:
+    """Writes the job file. Raises Refused if there is one already, or the drawing cannot serve."""
+    if job.exists():
+        raise Refused(
+            (
+                Problem(
+                    "job-exists",
+                    Severity.ERROR,
+                    f"there is a file {job} already",
+                    "Name another with -o, or move it away.",
+                    Source(job.name),
+                ),
+            )
+        )
+    text = start_job(drawing, job)
+    with job.open("x", encoding="utf-8", newline="\n") as file:
+        file.write(text)
+    click.echo(f"Wrote {job}. Look through it, then: templater make {job}")

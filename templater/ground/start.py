@@ -1,0 +1,97 @@
+"""A job file for a drawing, every choice commented, ready to be edited by its maker."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Sequence
+
+from templater.ground.survey import Survey
+
+_COLOURS = ("sea green", "navy", "mint", "silver", "violet", "amber")
+
+
+def start_text(found: Survey, drawing: str, styles: Sequence[str]) -> str:
+    """The text of a job that can be made as it stands."""
+    return "\n".join(_lines(found, drawing, styles)) + "\n"
+
+
+def _lines(found: Survey, drawing: str, styles: Sequence[str]) -> Iterator[str]:
+    title = re.sub(r"[\s_-]+", " ", drawing.rpartition("/")[2].rpartition(".")[0]).strip()
+    yield f'# A job for {drawing}. Lengths are mm, or text such as "3/8 in".'
+    yield "# Every key but drawing has a default; those shown with # are the defaults."
+    yield "job = 1"
+    yield f"name = {_text(title[:1].upper() + title[1:])}"
+    yield f"drawing = {_text(drawing)}"
+    yield '# unit = "mm"              # only if the drawing does not say: mm, cm, in, pt, px'
+    yield '# measured = { layer = "edge top", length = 212.0 }   # or scale it by one length you measured'
+    yield "seed = 1                   # another number gives another scatter of the same stones"
+    yield '# display = "mm"           # mm | in: what people read; files stay mm'
+    yield f"order = {_list([zone.name for zone in found.zones])}   # from below to above"
+    yield '# overlap = "refuse"       # refuse | top: where zones lie over each other the later one wins'
+    for piece in found.pieces:
+        if piece.bbox_mm is not None:
+            yield from _piece(
+                piece.name, piece.has_fold, [n for p, n in found.named_edges if p == piece.name]
+            )
+    for zone in found.zones:
+        yield ""
+        yield f"[zones.{_key(zone.name)}]"
+        yield f"fabric = {_text('')}                # what it is cut from, for the labels"
+        yield "allowance = 0              # 0: raw edge under stones; 5: turned under"
+        yield "underlap = 5               # how far it goes beneath the zone above it"
+        yield '# corner = "mitre"         # mitre | square | bevel | folded'
+        yield "web = true                 # fusible web behind it, traced reversed"
+    for index, zone in enumerate(found.zones):
+        yield ""
+        yield f"[stoning.{_key(zone.name)}]"
+        yield f'colour = {_text(_COLOURS[index % len(_COLOURS)])}       # or shares: {{ "sea green" = 80, "mint" = 20 }}'
+        yield 'method = "hand"            # hand | film (glue through stencils) | tape (hot-fix)'
+        yield 'outline = { size = "ss16", gap = 0.3, rows = 1, along = "visible" }   # or false'
+        yield f"# fill styles: {', '.join(styles)}"
+        yield 'fill = { style = "packed", sizes = { ss20 = 25, ss16 = 50, ss12 = 25 }, gap = 0.3 }'
+        yield "finish = { plain = 60, ab = 40 }"
+    for row in found.rows:
+        yield ""
+        yield f"[rows.{_key(row)}]"
+        yield 'stone = "navette 10x5"     # or a list, to graduate along the line'
+        yield 'turn = "along"             # along | across | degrees | [from, to]'
+        yield "gap = 0.5"
+        yield 'colour = "navy"'
+    yield ""
+    yield "[clear]"
+    yield "margin = 3.0               # beyond every clear shape"
+    yield "width = 6.0                # of clear and crease shapes drawn as a line"
+    yield "seam = 8.0                 # beside seams still to be sewn"
+    yield ""
+    yield "[templates]"
+    yield 'sheet = "a4"               # a paper, [width, height], or { width = 610 } for a roll'
+    yield "stencil = { clearance = 0.3, bridge = 1.0, registration = 0.2, kerf = 0.0 }"
+    yield "punches = [2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 5.5, 6.0]   # the ones you own, mm"
+    yield 'paper = { size = "a4", margin = 8, overlap = 10 }'
+    yield 'formats = ["svg", "dxf", "pdf"]'
+
+
+def _piece(name: str, has_fold: bool, edges: Sequence[str]) -> Iterator[str]:
+    make = "fold" if has_fold else "pair"
+    yield ""
+    yield f"[pieces.{_key(name)}]"
+    yield f"make = {_text(make)}              # pair (two cloths) | fold (one cloth, joined at the fold) | single"
+    yield 'drawn = "left"             # which side of the wearer is drawn'
+    yield 'outline = "seam"           # seam | cut: which line was drawn'
+    yield "allowance = 10"
+    if edges:
+        shown = ", ".join(f"{_key(edge)} = 10" for edge in edges)
+        yield f"# edges = {{ {shown} }}   # where it differs along an edge or seam"
+
+
+def _text(value: str) -> str:
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _list(values: Sequence[str]) -> str:
+    return "[" + ", ".join(_text(value) for value in values) + "]"
+
+
+def _key(name: str) -> str:
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else _text(name)

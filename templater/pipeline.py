@@ -1,0 +1,114 @@
+"""The order of the steps, nothing else.
+
+Each step is a pure function `inputs -> (value, problems)` with a version; a session runs them,
+keeps their results and stops at the first that finds an error.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
+
+from templater.model.plan import PLAN_VERSION, Plan, Rules
+from templater.model.problems import Problems
+
+if TYPE_CHECKING:
+    from templater.job.schema import Job
+
+Value = TypeVar("Value")
+
+
+@dataclass(frozen=True, slots=True)
+class Step(Generic[Value]):
+    """A step's name for the watch, the version of what it computes, and its function."""
+
+    name: str
+    version: int
+    function: Callable[..., tuple[Value, Problems]]
+
+
+class Runner(Protocol):
+    """What the pipeline needs of a session."""
+
+    @property
+    def problems(self) -> Problems: ...
+
+    def run(self, step: Step[Value], *inputs: Any) -> Value: ...
+
+    def expect(self, name: str, steps: int) -> None: ...
+
+
+def make_plan(runner: Runner, drawing: bytes, file: str, job: Job, job_hash: str) -> Plan:
+    """Everything that is decided before a file is written. The steps are imported as they come."""
+    from templater.applique import make_parts
+    from templater.catalogue.sizes import find_size
+    from templater.counting import count
+    from templater.ground import build_ground
+    from templater.reading import read_drawing
+    from templater.sheets import make_sheets
+    from templater.stencils import make_passes
+    from templater.stoning import place, set_rows, set_zone
+
+    def read(data: bytes, name: str, unit: str | None, size: str | None) -> Any:
+        found = read_drawing(data, name, unit=unit, size=size)
+        return found, found.problems
+
+    read_from = runner.run(Step("reading", 1, read), drawing, file, job.unit, job.size)
+    ground = runner.run(Step("ground", 1, build_ground), read_from, job)
+
+    runner.expect("stones", len(ground.zones) + 1)
+    rows = runner.run(Step("stones", 1, set_rows), ground, job)
+    stoned = [zone for zone in ground.zones if job.stoning_of(zone.name) is not None]
+    zone_step = Step("stones", 1, set_zone)
+    settings = (*rows, *(runner.run(zone_step, zone, ground, job, rows) for zone in stoned))
+
+    stones = place(settings, ground)
+    names = sorted({stone.size for stone in stones})
+    sizes = {name: size for name in names if (size := find_size(name)) is not None}
+    parts = runner.run(Step("appliqués", 1, make_parts), ground, job)
+    passes = runner.run(Step("templates", 1, make_passes), ground, stones, sizes, job)
+    placed, sheets = runner.run(
+        Step("sheets", 1, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job
+    )
+    counts = runner.run(Step("numbers", 1, count), stones, sizes, job)
+    return Plan(
+        version=PLAN_VERSION,
+        job_hash=job_hash,
+        name=job.name or file,
+        seed=job.seed,
+        rules=_rules(job),
+        sizes=tuple(sizes.values()),
+        ground=ground,
+        settings=settings,
+        stones=stones,
+        parts=parts,
+        passes=passes,
+        placed=placed,
+        sheets=sheets,
+        counts=counts,
+        problems=runner.problems,
+    )
+
+
+def _pair_first(function: Callable[..., tuple[Any, Any, Problems]]) -> Callable[..., Any]:
+    """A step of two values as a step of one."""
+
+    def run(*inputs: Any) -> tuple[tuple[Any, Any], Problems]:
+        first, second, problems = function(*inputs)
+        return (first, second), problems
+
+    return run
+
+
+def _rules(job: Job) -> Rules:
+    stencil = job.templates.stencil
+    return Rules(
+        tolerance_mm=job.tolerance,
+        bridge_mm=stencil.bridge,
+        clearance_mm=stencil.clearance,
+        registration_mm=stencil.registration,
+        kerf_mm=stencil.kerf,
+        formats=job.templates.formats,
+        display=job.display,
+    )

@@ -1,0 +1,270 @@
+"""Running a job: files in, a pack out, with a Store for unchanged steps and a Watch on the work."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
+
+from templater.model.fingerprint import fingerprint
+from templater.model.plan import Plan
+from templater.model.problems import Problem, Problems, Refused, Severity, Source, has_errors
+from templater.pipeline import Step, make_plan
+
+if TYPE_CHECKING:
+    from templater.ground.survey import Survey
+    from templater.job.schema import Job
+
+Value = TypeVar("Value")
+
+
+class Store(Protocol):
+    """Keeps the results of steps under the hash of their inputs."""
+
+    def get(self, key: str) -> tuple[Any, Problems] | None: ...
+
+    def put(self, key: str, result: tuple[Any, Problems]) -> None: ...
+
+
+class MemoryStore:
+    """A store that lasts as long as the process: for a page that edits a job live."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, tuple[Any, Problems]] = {}
+
+    def get(self, key: str) -> tuple[Any, Problems] | None:
+        return self._kept.get(key)
+
+    def put(self, key: str, result: tuple[Any, Problems]) -> None:
+        self._kept[key] = result
+
+
+class Watch(Protocol):
+    """Is told what is being done; may raise to cancel. `total` is 0 where it is not known."""
+
+    def stage(self, name: str, total: int) -> None: ...
+
+    def advance(self) -> None: ...
+
+
+class NoWatch:
+    def stage(self, name: str, total: int) -> None:
+        """Nobody looks."""
+
+    def advance(self) -> None:
+        """Nobody looks."""
+
+
+class Session:
+    """Runs steps: a result that is kept is used again, an error stops the run."""
+
+    def __init__(self, store: Store | None = None, watch: Watch | None = None) -> None:
+        self._store = store
+        self._watch: Watch = watch or NoWatch()
+        self._stage = ""
+        self._problems: list[Problem] = []
+
+    @property
+    def problems(self) -> Problems:
+        return tuple(self._problems)
+
+    def expect(self, name: str, steps: int) -> None:
+        """The next `steps` steps belong to this stage."""
+        self._stage = name
+        self._watch.stage(name, steps)
+
+    def note(self, problems: Problems) -> None:
+        """Keeps problems; raises Refused with all so far if one is an error."""
+        self._problems.extend(problems)
+        if has_errors(problems):
+            raise Refused(self.problems)
+
+    def run(self, step: Step[Value], *inputs: Any) -> Value:
+        """The step's value. Raises Refused if it finds an error."""
+        if step.name != self._stage:
+            self.expect(step.name, 1)
+        value, problems = self._result(step, inputs)
+        self.note(problems)
+        self._watch.advance()
+        return value
+
+    def _result(self, step: Step[Value], inputs: tuple[Any, ...]) -> tuple[Value, Problems]:
+        if self._store is None:
+            return step.function(*inputs)
+        key = fingerprint(step.name, step.version, _where(step.function), *inputs)
+        kept = self._store.get(key)
+        if kept is None:
+            kept = step.function(*inputs)
+            self._store.put(key, kept)
+        return kept
+
+
+def _where(function: Callable[..., Any]) -> str:
+    return f"{function.__module__}.{function.__qualname__}"
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A pack that was written and checked."""
+
+    folder: Path
+    plan: Plan
+    files: tuple[str, ...]
+
+
+def read_file(path: Path, what: str) -> bytes:
+    """A named file's bytes. Raises Refused if it is not there or no file."""
+    try:
+        return path.read_bytes()
+    except (FileNotFoundError, IsADirectoryError, NotADirectoryError) as error:
+        near = _like(path)
+        mend = f"Did you mean {near}?" if near else "Check the name and the folder."
+        raise Refused(
+            (
+                Problem(
+                    f"no-{what}",
+                    Severity.ERROR,
+                    f"there is no {what} {path}",
+                    mend,
+                    Source(path.name),
+                ),
+            )
+        ) from error
+
+
+def _like(path: Path) -> str:
+    import difflib
+
+    try:
+        names = [entry.name for entry in path.parent.iterdir()]
+    except OSError:
+        return ""
+    close = difflib.get_close_matches(path.name, names, n=1)
+    return close[0] if close else ""
+
+
+def read_job(path: Path) -> tuple[Job, bytes, Problems]:
+    """The job in a file, its bytes, and what is to be said of it. Raises Refused on an error."""
+    from templater.job import load_job
+    from templater.stoning.styles import STYLES
+
+    data = read_file(path, "job")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise Refused(
+            (
+                Problem(
+                    "job-not-text",
+                    Severity.ERROR,
+                    f"the job {path.name} is not UTF-8 text",
+                    "Save it as plain text in UTF-8, or write one with: templater start DRAWING",
+                    Source(path.name),
+                ),
+            )
+        ) from error
+    job, problems = load_job(text, path.name, {n: style.parameters for n, style in STYLES.items()})
+    if job is None:
+        raise Refused(problems)
+    return job, data, problems
+
+
+def pack_folder(job_path: Path) -> Path:
+    """Where a job's pack goes if nobody says otherwise: `<stem>-pack` beside the job."""
+    return job_path.with_name(f"{job_path.stem}-pack")
+
+
+def make(
+    job_path: Path,
+    folder: Path | None = None,
+    *,
+    store: Store | None = None,
+    watch: Watch | None = None,
+) -> Made:
+    """A job's whole pack, written, read back, checked, and only then put in place.
+
+    Raises Refused if anything is wrong with the job or the drawing, OSError for disk or rights.
+    """
+    from templater.checks import check
+    from templater.readback import read_pack
+    from templater.writing import write_pack
+    from templater.writing.swap import PackFolder
+
+    session = Session(store, watch)
+    target = folder or pack_folder(job_path)
+    with PackFolder(target) as temporary:
+        session.expect("reading", 2)
+        job, data, problems = read_job(job_path)
+        session.note(problems)
+        drawing = read_file(job_path.parent / job.drawing, "drawing")
+        plan = make_plan(session, drawing, Path(job.drawing).name, job, fingerprint(data, drawing))
+        session.expect("writing", 1)
+        files = write_pack(plan, temporary, **_paper(job))
+        session.run(Step("checking", 1, _found(check)), plan, read_pack(temporary))
+    return Made(target, plan, files)
+
+
+def _found(check: Callable[..., Problems]) -> Callable[..., tuple[None, Problems]]:
+    return lambda plan, facts: (None, check(plan, facts))
+
+
+def _paper(job: Job) -> dict[str, Any]:
+    """What the printed tiles need to know of the paper. Raises Refused for an unknown one."""
+    from templater.catalogue.papers import find_paper, paper_names
+
+    paper = job.templates.paper
+    size = find_paper(paper.size) if isinstance(paper.size, str) else paper.size
+    if size is None:
+        raise Refused(
+            (
+                Problem(
+                    "unknown-paper",
+                    Severity.ERROR,
+                    f'there is no paper "{paper.size}"',
+                    f"Known are: {', '.join(paper_names())}; or write [width, height] in mm.",
+                    Source(job.drawing, element="templates.paper.size"),
+                ),
+            )
+        )
+    return {
+        "paper_mm": size,
+        "margin_mm": paper.margin,
+        "overlap_mm": paper.overlap,
+        "calibrate": paper.calibrate,
+    }
+
+
+def check_pack(folder: Path) -> tuple[Plan, Problems]:
+    """What the checks find in a made pack. Raises Refused if it is none."""
+    from templater.checks import check
+    from templater.readback import load_plan, read_pack
+
+    plan = load_plan(folder)
+    return plan, check(plan, read_pack(folder))
+
+
+def survey_drawing(path: Path) -> Survey:
+    """What a drawing holds, with every problem; errors do not stop it."""
+    from templater.ground import build_ground
+    from templater.ground.survey import survey
+    from templater.job.schema import Job
+    from templater.reading import read_drawing
+
+    drawing = read_drawing(read_file(path, "drawing"), path.name)
+    ground, problems = build_ground(drawing, Job(drawing=path.name))
+    return survey(drawing, ground, (*drawing.problems, *problems))
+
+
+def start_job(path: Path, job_path: Path) -> str:
+    """The text of a job file for a drawing. Raises Refused if the drawing cannot serve."""
+    from templater.ground.start import start_text
+    from templater.stoning.styles import STYLES
+
+    found = survey_drawing(path)
+    if has_errors(found.problems):
+        raise Refused(found.problems)
+    import os
+
+    drawing = os.path.relpath(path, job_path.parent)
+    return start_text(found, drawing, tuple(STYLES))
