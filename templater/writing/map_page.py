@@ -128,13 +128,16 @@ def _map_scale(cell: Box, one: MappedSheet) -> float:
 def _draw_map(canvas: PdfCanvas, one: MappedSheet, cell: Box) -> None:
     """The sheet reduced, lower left in its cell's top, page names over it and a caption under it."""
     scale = _map_scale(cell, one)
-    x0, y0, x1, y1 = one.window
+    x0, y1 = one.window[0], one.window[3]
     left, top = cell[0], cell[3]
     move = Transform(scale, 0.0, 0.0, scale, left - x0 * scale, top - y1 * scale)
-    canvas.raw("q")
+    wide, high = ((one.window[i + 2] - one.window[i]) * scale for i in (0, 1))
+    low = top - high
+    canvas.raw(f"q {plain(left)} {plain(low)} {plain(wide)} {plain(high)} re W n")
     canvas.faint(0.55)
     draw_sheet(one.sheet, _MapWriter(canvas, move))
     canvas.raw("Q")
+    canvas.faint(1.0)
     canvas.begin_layer("page")
     many = len(one.tiling.tiles) > 1
     for tile in one.tiling.tiles:
@@ -142,12 +145,11 @@ def _draw_map(canvas: PdfCanvas, one: MappedSheet, cell: Box) -> None:
         a1, b1 = move.apply(one.tiling.own(tile)[2:])
         canvas.styled(rectangle(a0, b0, a1, b1), JOIN_MARK)
         if many:
-            high = min(0.4 * (b1 - b0), 0.25 * (a1 - a0), 10.0)
-            at = ((a0 + a1) / 2.0, (b0 + b1) / 2.0 - high / 2.0)
-            canvas.lettering(Lettering(tile.name, at, high, 0.0, Anchor.MIDDLE))
+            size = min(0.4 * (b1 - b0), 0.25 * (a1 - a0), 10.0)
+            at = ((a0 + a1) / 2.0, (b0 + b1) / 2.0 - size / 2.0)
+            canvas.lettering(Lettering(tile.name, at, size, 0.0, Anchor.MIDDLE))
     caption = f"sheet {one.sheet.number}" if not many else f"1 : {1.0 / scale:.1f}"
-    at = (left, top - (y1 - y0) * scale - 4.0)
-    canvas.lettering(Lettering(caption, at, 2.5))
+    canvas.lettering(Lettering(caption, (left, low - 4.0), 2.5))
     canvas.end_layer()
 
 

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from templater.geometry.flatten import flatten
-from templater.geometry.measure import box_of, join_boxes, path_box
+from templater.geometry.measure import box_of, join_boxes
 from templater.lettering import text_width_mm
 from templater.model.curves import Box, Ring
 from templater.model.sheets import Anchor, Circle, Fill, Lettering, Pen, Sheet, Stroke
