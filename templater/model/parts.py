@@ -102,7 +102,8 @@ class Pass:
 
     `to_sheet`: from the garment's frame (where stones.csv lies) to the sheet. `number` of `of`
     counts the passes of the same size, zone and side. `reversed`: seen from behind.
-    `register` are its register marks, in the sheet's frame.
+    `register` are its register marks, in the sheet's frame. `panel` is the letter of this part of
+    a zone too large for one sheet, else empty. `least`: no parting into passes has fewer (0: unknown).
     """
 
     template: str
@@ -121,6 +122,8 @@ class Pass:
     reversed: bool
     register: tuple[Point, ...]
     holes: tuple[Hole, ...]
+    panel: str = ""
+    least: int = 0
 
 
 @dataclass(frozen=True, slots=True)
