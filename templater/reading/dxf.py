@@ -24,7 +24,7 @@ from templater.model.drawing import (
     TextShape,
 )
 from templater.model.problems import Problem, Severity, Source
-from templater.reading.dxf_load import load_document
+from templater.reading.dxf_load import audited, load_document
 from templater.reading.dxf_units import (
     Unit,
     assumed_unit_problem,
@@ -109,6 +109,8 @@ def read_dxf(
     walk = Walk(loaded.document, file)
     layers, faults = gather(walk.entities(), file, found.mm)
     problems.extend((*walk.problems, *faults))
+    if not loaded.recovered:  # recovering has audited already
+        problems.extend(audited(loaded.document, file))
     if paper := paper_problem(loaded.document, file):
         problems.append(paper)
     box = box_of_layers(layers)
@@ -198,7 +200,7 @@ def _take(
         problems.append(
             Problem(
                 fault.code,
-                Severity.ERROR,
+                fault.severity,
                 f"{source.element} on layer “{source.layer}” cannot be read: {fault.message}.",
                 fault.mend,
                 source,

@@ -68,7 +68,7 @@ def areas_of(loops: Sequence[Loop]) -> tuple[tuple[Shape, ...], Problems]:
     for loop in loops:
         ring = flatten(loop.path, _FLAT_MM)
         polygon = Polygon(ring) if len(ring) > 2 else None
-        if polygon is None or polygon.area <= _NO_AREA_MM2:
+        if polygon is None or polygon.convex_hull.area <= _NO_AREA_MM2:
             lines.append(LineShape(loop.path, loop.source))
             problems.append(_without_area(loop))
         elif not is_valid(polygon):

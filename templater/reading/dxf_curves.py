@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from ezdxf.math import arc_angle_span_deg, fit_points_to_cad_cv
 
 from templater.model.curves import Line, Path, Point, Segment, Transform
+from templater.model.problems import Severity
 from templater.reading.dxf_conics import Conic, circle_conic, conic_segments, moved_bulge
 from templater.reading.dxf_frame import Frame, Unreadable
 from templater.reading.dxf_nurbs import BadSpline, spline_segments
@@ -41,6 +42,11 @@ _POINT_HAIR = 1e-9
 DEGENERATE_MEND = "Delete it in the drawing, or draw it again."
 
 
+def nothing_there(code: str, message: str) -> Unreadable:
+    """For an entity without any extent: it is left out, with a warning."""
+    return Unreadable(code, message, DEGENERATE_MEND, Severity.WARNING)
+
+
 def paths_of(entity: DXFEntity, frame: Frame) -> tuple[Path, ...] | None:
     """The entity's paths, or None for a kind that is no curve. Raises Unreadable."""
     reader = _READERS.get(entity.dxftype())
@@ -50,7 +56,7 @@ def paths_of(entity: DXFEntity, frame: Frame) -> tuple[Path, ...] | None:
 def bulged_path(
     vertices: Sequence[Bulged], transform: Transform, *, closed: bool
 ) -> tuple[Path, ...]:
-    """A polyline with bulges. Vertices drawn twice are skipped; fewer than two give no path."""
+    """A polyline with bulges; vertices drawn twice are skipped. Raises Unreadable."""
     _need_finite(value for vertex in vertices for value in vertex)
     segments: list[Segment] = []
     count = len(vertices)
@@ -61,7 +67,7 @@ def bulged_path(
             continue
         segments.extend(moved_bulge((x0, y0), (x1, y1), bulge, transform))
     if not segments:
-        return ()
+        raise nothing_there("polyline-empty", f"it has {count} vertices, all in one place")
     return (chained(segments, closed=closed),)
 
 
@@ -126,7 +132,7 @@ def _arc(entity: DxfArc, frame: Frame) -> tuple[Path, ...]:
     _need_finite((start, end))
     span = arc_angle_span_deg(start, end)
     if span <= 0.0:
-        raise Unreadable("arc-empty", "it spans no angle", DEGENERATE_MEND)
+        raise nothing_there("arc-empty", "it spans no angle")
     return (_arc_path(entity, frame, start, span),)
 
 
@@ -134,7 +140,7 @@ def _arc_path(entity: Circle, frame: Frame, start_deg: float, span_deg: float) -
     centre, radius = entity.dxf.center, entity.dxf.radius
     _need_finite((*centre.xyz, radius))
     if not radius > 0.0:
-        raise Unreadable("no-radius", f"its radius is {radius:g}", DEGENERATE_MEND)
+        raise nothing_there("no-radius", f"its radius is {radius:g}")
     sweep = math.tau if span_deg >= 360.0 - 1e-9 else math.radians(span_deg)
     conic = circle_conic((centre.x, centre.y), radius, math.radians(start_deg), sweep)
     return conic_path(conic.moved(frame.plane_of(entity)))
@@ -147,7 +153,7 @@ def _ellipse(entity: Ellipse, frame: Frame) -> tuple[Path, ...]:
     _need_finite((*centre.xyz, *major.xyz, *minor.xyz, start, end))
     frame.need_level((0.0, major.z, minor.z))
     if not major.magnitude > 0.0:
-        raise Unreadable("no-radius", "its main axis has no length", DEGENERATE_MEND)
+        raise nothing_there("no-radius", "its main axis has no length")
     span = (end - start) % math.tau
     if span <= _TAU_HAIR or span >= math.tau - _TAU_HAIR:
         span = math.tau
@@ -167,7 +173,7 @@ def _spline(entity: Spline, frame: Frame) -> tuple[Path, ...]:
         points, degree, knots = _through(entity)
         weights = []
     else:
-        raise Unreadable("spline-invalid", "it has no points", DEGENERATE_MEND)
+        raise nothing_there("spline-invalid", "it has no points")
     _need_finite(value for point in points for value in point)
     _need_finite((*knots, *weights))
     frame.need_level(z for _, _, z in points)
@@ -180,7 +186,7 @@ def _spline(entity: Spline, frame: Frame) -> tuple[Path, ...]:
 def _through(entity: Spline) -> tuple[list[tuple[float, float, float]], int, list[float]]:
     """A spline given by the points it runs through, as CAD programs interpolate them."""
     if len(entity.fit_points) < 2:
-        raise Unreadable("spline-invalid", "it has one fit point", DEGENERATE_MEND)
+        raise nothing_there("spline-invalid", "it has one fit point")
     tangents = None
     if entity.dxf.hasattr("start_tangent") and entity.dxf.hasattr("end_tangent"):
         tangents = [entity.dxf.start_tangent, entity.dxf.end_tangent]

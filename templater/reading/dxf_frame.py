@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templater.model.curves import Transform
+from templater.model.problems import Severity
 
 if TYPE_CHECKING:
     from ezdxf.entities import DXFGraphic
@@ -34,8 +35,11 @@ def plane_transform(matrix: Matrix44) -> Transform | None:
 class Unreadable(Exception):
     """An entity that cannot be taken as it is; `code`, message and mend become a Problem."""
 
-    def __init__(self, code: str, message: str, mend: str) -> None:
+    def __init__(
+        self, code: str, message: str, mend: str, severity: Severity = Severity.ERROR
+    ) -> None:
         super().__init__(message)
+        self.severity = severity
         self.code = code
         self.message = message
         self.mend = mend

@@ -39,6 +39,7 @@ class Loaded:
 
     document: Document | None
     problems: Problems
+    recovered: bool = False
 
 
 def load_document(data: bytes, file: str) -> Loaded:
@@ -48,6 +49,7 @@ def load_document(data: bytes, file: str) -> Loaded:
         return Loaded(None, (refusal,))
     problems: list[Problem] = []
     document = _strictly(data)
+    recovered = document is None
     if document is None:
         document, faults = _recovered(data)
         if document is None:
@@ -71,9 +73,7 @@ def load_document(data: bytes, file: str) -> Loaded:
                 Source(file),
             )
         )
-    else:
-        problems.extend(_audited(document, file))
-    return Loaded(document, tuple(problems))
+    return Loaded(document, tuple(problems), recovered)
 
 
 def _error(file: str, code: str, message: str, mend: str, line: int | None = None) -> Problem:
@@ -149,27 +149,31 @@ def _recovered(data: bytes) -> tuple[Document | None, str]:
     except Exception as error:  # noqa: BLE001  the last resort: any failure is a message
         return None, str(error).rstrip(".") or type(error).__name__
     faults = [entry.message for entry in (*auditor.errors, *auditor.fixes)]
-    shown = "; ".join(fault.rstrip(".") for fault in faults[:3])
-    more = f" and {len(faults) - 3} more" if len(faults) > 3 else ""
+    shown = "; ".join(fault.rstrip(".") for fault in faults[:_MOST_MESSAGES])
+    left = len(faults) - _MOST_MESSAGES
+    more = f" and {left} more" if left > 0 else ""
     return document, (shown + more) or "its structure is not by the rules"
 
 
-def _audited(document: Document, file: str) -> list[Problem]:
-    """The document's own faults. Auditing mends what it can, and may remove entities: both said."""
-    before = {entity.dxf.handle: entity.dxftype() for entity in document.modelspace()}
+def audited(document: Document, file: str) -> Problems:
+    """The document's own faults.
+
+    To be asked for after it was read: auditing removes what it cannot mend, which reading has
+    named by then.
+    """
     try:
         auditor = document.audit()
     except Exception as error:  # noqa: BLE001  an audit that fails says the file is out of order
         what = str(error).split("\n")[0] or type(error).__name__
-        return [
+        return (
             Problem(
                 "dxf-audit",
                 Severity.WARNING,
                 f"“{file}” could not be audited ({what}).",
                 "Compare the survey with your drawing.",
                 Source(file),
-            )
-        ]
+            ),
+        )
     problems = [
         _error(
             file,
@@ -179,28 +183,15 @@ def _audited(document: Document, file: str) -> list[Problem]:
         )
         for entry in auditor.errors[:_MOST_MESSAGES]
     ]
-    after = {entity.dxf.handle for entity in document.modelspace()}
-    lost = [(handle, kind) for handle, kind in before.items() if handle not in after]
-    if lost:
-        names = ", ".join(f"{kind} #{handle}" for handle, kind in lost[:_MOST_MESSAGES])
-        reasons = "; ".join(entry.message.rstrip(".") for entry in auditor.fixes[:3])
-        problems.append(
-            _error(
-                file,
-                "entities-invalid",
-                f"{len(lost)} entities of “{file}” are invalid and cannot be read: {names} "
-                f"({reasons}).",
-                "Delete or redraw them, or save the file again.",
-            )
-        )
-    elif auditor.fixes:
+    if auditor.fixes:
         shown = "; ".join(entry.message.rstrip(".") for entry in auditor.fixes[:3])
         problems.append(
             Problem(
                 "dxf-mended",
                 Severity.NOTE,
-                f"{len(auditor.fixes)} small faults in “{file}” were mended on reading: {shown}.",
-                source=Source(file),
+                f"The file’s own structure has {len(auditor.fixes)} small faults: {shown}.",
+                "Save it again as DXF from the program that made it.",
+                Source(file),
             )
         )
-    return problems
+    return tuple(problems)
