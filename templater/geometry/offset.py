@@ -8,14 +8,19 @@ every edge's strip. Imports shapely and numpy inside functions.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from templater.geometry.moves import reversed_path
 from templater.geometry.offset_corners import Corner
 from templater.geometry.offset_curves import Band, Piecework, piecework
-from templater.geometry.offset_trace import Traced, Tracer
+from templater.geometry.offset_smooth import smoothed
+from templater.geometry.offset_trace import Tracer
 from templater.geometry.polygons import polygons_in, rings_of
 from templater.model.curves import Area, Path, Ring
 from templater.model.ground import Edge
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 MITRE_LIMIT = 4.0
 """A mitre reaches at most this many allowances beyond its corner: tips under 29° are trimmed.
@@ -24,7 +29,14 @@ Common practice in vector graphics (1/sin(θ/2) = 4 at θ = 29°); a sharper tip
 """
 
 _FIT_SHARE = 0.05
+_SMOOTH_SHARE = 0.6
+"""Of the tolerance: for arcs in place of Béziers, and for few cubics in place of those arcs. The
+rest is left to writers of formats that know no cubics."""
+_LEAST_AREA_MM2 = 1e-9
+_GRID_MM = 1e-7
+"""Polygons are joined on this grid, so that lines a rounding error apart are one line."""
 _FLAT_SHARE = 0.1
+"""Decides only which curves meet where; the curves and their crossings are exact."""
 
 
 def offset_region(
@@ -100,16 +112,18 @@ def _areas(work: Piecework, tolerance_mm: float, sign: int) -> tuple[Area, ...]:
     if not work.source:
         return ()
     source = shapely.make_valid(shapely.Polygon(work.source[0], work.source[1:]))
-    strips = shapely.union_all([shapely.make_valid(shapely.Polygon(r)) for r in work.strips])
+    strips = _union(work.strips)
     if work.cuts:
-        strips = shapely.difference(
-            strips, shapely.union_all([shapely.Polygon(c) for c in work.cuts])
-        )
+        strips = shapely.difference(strips, _union(work.cuts), grid_size=_GRID_MM)
     if sign > 0:
-        result = shapely.union(source, strips)
+        result = shapely.union(source, strips, grid_size=_GRID_MM)
     else:
-        result = shapely.difference(source, strips)
+        result = shapely.difference(source, strips, grid_size=_GRID_MM)
     tracer = Tracer(work.curves, flat_mm)
+
+    def path(ring: Ring) -> Path:
+        return smoothed(tracer.trace(ring), work.bends, tolerance_mm * _SMOOTH_SHARE)
+
     areas = []
     for polygon in polygons_in(result):
         if _sliver(polygon, tolerance_mm):
@@ -117,26 +131,25 @@ def _areas(work: Piecework, tolerance_mm: float, sign: int) -> tuple[Area, ...]:
         outline, *holes = rings_of(polygon)
         areas.append(
             Area(
-                _path(tracer, outline),
+                path(outline),
                 tuple(
-                    _path(tracer, hole)
-                    for hole in holes
-                    if not _sliver(shapely.Polygon(hole), tolerance_mm)
+                    path(hole) for hole in holes if not _sliver(shapely.Polygon(hole), tolerance_mm)
                 ),
             )
         )
     return tuple(areas)
 
 
+def _union(rings: Sequence[Ring]) -> BaseGeometry:
+    """All the rings' polygons as one; those without an area, such as a needle's, add nothing."""
+    import shapely
+
+    polygons = [shapely.Polygon(ring) for ring in rings]
+    sound = [shapely.make_valid(each) for each in polygons if each.area > _LEAST_AREA_MM2]
+    return shapely.union_all(sound, grid_size=_GRID_MM)
+
+
 def _sliver(polygon: object, tolerance_mm: float) -> bool:
     import shapely
 
     return bool(shapely.buffer(polygon, -tolerance_mm / 2.0).is_empty)
-
-
-def _path(tracer: Tracer, ring: Ring) -> Path:
-    return _closed(tracer.trace(ring))
-
-
-def _closed(traced: Sequence[Traced]) -> Path:
-    return Path(tuple(each.segment for each in traced), closed=True)

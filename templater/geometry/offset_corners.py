@@ -159,15 +159,7 @@ def _folded(joint: Joint, turn: float, reach_mm: float) -> Wedge | None:
     sine, cosine = math.sin(turn), math.cos(turn)
     if joint.before_mm < joint.after_mm:
         turned = _folded(_flipped(joint), turn, reach_mm)
-        if turned is None:
-            return None
-        return Wedge(
-            tuple(
-                Line(_flip(joint, line.end), _flip(joint, line.start))
-                for line in reversed(turned.outer)
-            ),
-            tuple(_flip(joint, point) for point in reversed(turned.cut)),
-        )
+        return None if turned is None else _flipped_back(joint, turned)
     if sine < 1e-3 or joint.before_mm <= 0.0:
         return None
     (cx, cy), (ax, ay) = joint.at, joint.arriving
@@ -181,13 +173,27 @@ def _folded(joint: Joint, turn: float, reach_mm: float) -> Wedge | None:
         return (cx + ahead * ax + beyond * out[0], cy + ahead * ay + beyond * out[1])
 
     hinge, end = place(hinge_ahead, 0.0), place(end_ahead, joint.before_mm)
-    if end_ahead >= 0.0:
+    if end_ahead >= -1e-9:
         return _through(joint, end, hinge)
     # The slanting end cuts back into the edge's own allowance.
     share = hinge_ahead / (hinge_ahead - end_ahead)
     crossing = place(0.0, share * joint.before_mm)
-    outer = (Line(end, hinge), Line(hinge, joint.last))
+    points = (end, hinge, joint.last)
+    outer = tuple(Line(a, b) for a, b in pairwise(points) if a != b)
     return Wedge(outer, (crossing, joint.first, end))
+
+
+def _flipped_back(joint: Joint, turned: Wedge) -> Wedge:
+    """The wedge of the flipped joint on this one; ends shared with the strips are theirs exactly."""
+    points = [turned.outer[0].start, *(line.end for line in turned.outer)]
+    back = [_flip(joint, point) for point in reversed(points)]
+    cut = [_flip(joint, point) for point in reversed(turned.cut)]
+    back[0] = joint.first
+    if cut:
+        cut[1] = joint.last
+    else:
+        back[-1] = joint.last
+    return Wedge(tuple(Line(a, b) for a, b in pairwise(back) if a != b), tuple(cut))
 
 
 def _flip(joint: Joint, point: Point) -> Point:

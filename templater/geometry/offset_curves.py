@@ -31,10 +31,19 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True)
+class Bend:
+    """A Bézier of the source and the allowance beside it."""
+
+    cubic: Cubic
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Piecework:
     """The source, what is added to it and what taken away, all as polygons over `curves`."""
 
     curves: tuple[Curve, ...]
+    bends: tuple[Bend, ...]
     source: tuple[Ring, ...]
     strips: tuple[Ring, ...]
     cuts: tuple[Ring, ...]
@@ -64,9 +73,9 @@ def piecework(
     source: list[Ring] = []
     strips: list[Ring] = []
     cuts: list[Ring] = []
-    bends = 0
+    bends: list[Bend] = []
     for ring in rings:
-        steps, bends = _steps(ring, fit_mm, bends)
+        steps = _steps(ring, fit_mm, bends)
         if len(steps) < 2:
             continue
         points: list[Point] = []
@@ -91,16 +100,17 @@ def piecework(
             strips.append((joint.at, *outer))
             if found.cut:
                 cuts.append(found.cut)
-    return Piecework(tuple(curves), tuple(source), tuple(strips), tuple(cuts))
+    return Piecework(tuple(curves), tuple(bends), tuple(source), tuple(strips), tuple(cuts))
 
 
-def _steps(ring: Sequence[Band], fit_mm: float, bends: int) -> tuple[list[_Step], int]:
+def _steps(ring: Sequence[Band], fit_mm: float, bends: list[Bend]) -> list[_Step]:
     found: list[tuple[Line | Arc, float, int]] = []
     for path, width in ring:
         for segment in path.segments:
             bend = -1
             if isinstance(segment, Cubic):
-                bend, bends = bends, bends + 1
+                bend = len(bends)
+                bends.append(Bend(segment, width))
             found.extend(
                 (part, width, bend)
                 for part in arcs_of_segment(segment, fit_mm)
@@ -119,7 +129,7 @@ def _steps(ring: Sequence[Band], fit_mm: float, bends: int) -> tuple[list[_Step]
     return [
         _Step(part, width, bend, arriving[i], leaving[i])
         for i, (part, width, bend) in enumerate(found)
-    ], bends
+    ]
 
 
 def _joined(found: list[tuple[Line | Arc, float, int]]) -> list[tuple[Line | Arc, float, int]]:

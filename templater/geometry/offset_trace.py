@@ -120,8 +120,11 @@ class Tracer:
         if before < 0 or after < 0:
             return near
         first, second = self._curves[before].segment, self._curves[after].segment
-        if near in _ends(first) and near in _ends(second):
-            return near
+        for end in _ends(first):
+            if math.dist(end, near) < _NEAR_MM and any(
+                math.dist(end, other) < _NEAR_MM for other in _ends(second)
+            ):
+                return end
         found = [p for p in _crossings(first, second) if math.dist(p, near) <= _REFINE_MM]
         return min(found, key=lambda p: math.dist(p, near), default=near)
 

@@ -1,0 +1,185 @@
+"""A smooth chain of many small arcs as few cubic Béziers.
+
+Arcs meet a bend's changing curvature only to third order and need many nodes for it; a cubic that
+keeps both ends and both end tangents meets it to sixth order. Imports numpy inside functions.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from templater.geometry.smooth import start_direction
+from templater.model.curves import Arc, Cubic, Line, Point
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+_SAMPLES = 41
+_ROUNDS = 6
+_SAFETY = 1.05
+"""The error is measured at 41 places; between them it can be a little larger."""
+
+
+def cubics_along(
+    chain: Sequence[Line | Arc], tolerance_mm: float
+) -> tuple[Line | Arc | Cubic, ...]:
+    """Cubics from the chain's start to its end, smoothly joined, within `tolerance_mm` of it.
+
+    The chain's segments must meet without corners. It is given back as it is where cubics would
+    not be fewer.
+    """
+    track = _Track(chain)
+    if len(chain) < 2 or track.length <= 4.0 * tolerance_mm:
+        return tuple(chain)
+    found: list[Cubic] = []
+    at = 0.0
+    while at < track.length:
+        fitted = _longest(track, at, tolerance_mm)
+        if fitted is None or len(found) + 1 >= len(chain):
+            return tuple(chain)
+        cubic, at = fitted
+        found.append(cubic)
+    found[-1] = Cubic(found[-1].start, found[-1].control1, found[-1].control2, chain[-1].end)
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    cubic: Cubic
+    error_mm: float
+
+
+class _Track:
+    """Points and directions along a chain, by distance from its start."""
+
+    def __init__(self, chain: Sequence[Line | Arc]) -> None:
+        import numpy as np
+
+        starts, turns, bends, lengths = [], [], [], []
+        for segment in chain:
+            x, y = start_direction(segment)
+            chord = math.dist(segment.start, segment.end)
+            sweep = 4.0 * math.atan(segment.bulge) if isinstance(segment, Arc) else 0.0
+            length = chord if sweep == 0.0 else chord * (sweep / 2.0) / math.sin(sweep / 2.0)
+            starts.append(segment.start)
+            turns.append(math.atan2(y, x))
+            bends.append(sweep / length if length > 0.0 else 0.0)
+            lengths.append(length)
+        self._starts = np.asarray(starts)
+        self._turns = np.asarray(turns)
+        self._bends = np.asarray(bends)
+        self._ends = np.cumsum(lengths)
+        self._begins = self._ends - np.asarray(lengths)
+        self.length = float(self._ends[-1])
+
+    def at(self, distances: Floats) -> tuple[Floats, Floats]:
+        """Points and unit directions, one row each."""
+        import numpy as np
+
+        index = np.minimum(
+            np.searchsorted(self._ends, distances, side="right"), len(self._ends) - 1
+        )
+        along = distances - self._begins[index]
+        turned = self._bends[index] * along
+        direction = self._turns[index] + turned
+        # A chord leaves at half the turn and is shorter than its arc by sin(x)/x.
+        half = turned / 2.0
+        reach = along * np.sinc(half / np.pi)
+        chord = self._turns[index] + half
+        points = self._starts[index] + reach[:, None] * np.stack(
+            [np.cos(chord), np.sin(chord)], axis=1
+        )
+        return points, np.stack([np.cos(direction), np.sin(direction)], axis=1)
+
+
+def _longest(track: _Track, start: float, tolerance_mm: float) -> tuple[Cubic, float] | None:
+    """The longest cubic found from a place on, and where it ends. None if even short ones fail.
+
+    The error grows with the sixth power of the length, which tells how much to take off.
+    """
+    end = track.length
+    for _ in range(40):
+        piece = _fit(track, start, end)
+        if piece is not None and piece.error_mm <= tolerance_mm:
+            return piece.cubic, end
+        factor = 0.5
+        if piece is not None:
+            factor = min(0.95, max(0.4, 0.97 * (tolerance_mm / piece.error_mm) ** (1.0 / 6.0)))
+        end = start + factor * (end - start)
+        if end - start < tolerance_mm:
+            return None
+    return None
+
+
+def _fit(track: _Track, start: float, end: float) -> _Piece | None:
+    """The least-squares cubic over a stretch of the track, its ends and directions kept."""
+    import numpy as np
+
+    length = end - start
+    points, directions = track.at(np.linspace(start, end, _SAMPLES))
+    p0, p3, t0, t1 = points[0], points[-1], directions[0], directions[-1]
+    u = np.linspace(0.0, 1.0, _SAMPLES)
+    handles = (length / 3.0, length / 3.0)
+    controls = np.stack([p0, p0, p3, p3])
+    for _ in range(_ROUNDS):
+        solved = _handles(points, u, p0, p3, t0, t1)
+        if solved is None or not all(0.0 < h < 2.0 * length for h in solved):
+            return None
+        handles = solved
+        controls = np.stack([p0, p0 + handles[0] * t0, p3 - handles[1] * t1, p3])
+        u = _nearest(controls, points, u)
+    error = float(np.hypot(*(_value(controls, u) - points).T).max())
+    corners: list[Point] = [(float(x), float(y)) for x, y in controls]
+    return _Piece(Cubic(*corners), error * _SAFETY)
+
+
+def _handles(
+    points: Floats, u: Floats, p0: Floats, p3: Floats, t0: Floats, t1: Floats
+) -> tuple[float, float] | None:
+    """Both handle lengths by the normal equations of least squares."""
+    v = 1.0 - u
+    first, second = 3.0 * v * v * u, 3.0 * v * u * u
+    base = (v * v * v + first)[:, None] * p0 + (u * u * u + second)[:, None] * p3
+    rest = points - base
+    a, c = float((first * first).sum()), float((second * second).sum())
+    b = -float((first * second).sum()) * float(t0 @ t1)
+    right0 = float((first * (rest @ t0)).sum())
+    right1 = -float((second * (rest @ t1)).sum())
+    determinant = a * c - b * b
+    if abs(determinant) < 1e-12:
+        return None
+    return ((right0 * c - right1 * b) / determinant, (right1 * a - right0 * b) / determinant)
+
+
+def _value(controls: Floats, u: Floats) -> Floats:
+    v = 1.0 - u
+    weights = (v * v * v, 3.0 * v * v * u, 3.0 * v * u * u, u * u * u)
+    total: Floats = sum(
+        (weight[:, None] * control for weight, control in zip(weights, controls, strict=True)),
+        start=0.0 * controls[0] * u[:, None],
+    )
+    return total
+
+
+def _nearest(controls: Floats, points: Floats, u: Floats) -> Floats:
+    """One Newton step of each parameter towards the point's foot on the cubic; ends stay."""
+    import numpy as np
+
+    v = 1.0 - u
+    d1 = 3.0 * np.diff(controls, axis=0)
+    d2 = 2.0 * np.diff(d1, axis=0)
+    away = _value(controls, u) - points
+    speed = (v * v)[:, None] * d1[0] + (2.0 * v * u)[:, None] * d1[1] + (u * u)[:, None] * d1[2]
+    change = v[:, None] * d2[0] + u[:, None] * d2[1]
+    slope = (speed * speed).sum(axis=1) + (away * change).sum(axis=1)
+    step = np.where(slope > 0.0, (away * speed).sum(axis=1) / np.where(slope > 0, slope, 1.0), 0.0)
+    moved = np.clip(u - np.clip(step, -0.05, 0.05), 0.0, 1.0)
+    moved[0], moved[-1] = 0.0, 1.0
+    nearest: Floats = moved
+    return nearest
