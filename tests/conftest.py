@@ -1,0 +1,43 @@
+"""The demo, made once by the command itself, for every test that looks at a pack."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+COMMAND = [sys.executable, "-m", "templater"]
+
+
+def run_templater(*arguments: str | Path, hash_seed: str = "0", cwd: Path | None = None):
+    """The command as a user runs it, in a process of its own."""
+    return subprocess.run(
+        [*COMMAND, *(str(argument) for argument in arguments)],
+        capture_output=True,
+        text=True,
+        cwd=cwd,
+        env={**os.environ, "PYTHONHASHSEED": hash_seed},
+        check=False,
+    )
+
+
+@pytest.fixture(scope="session")
+def templater():
+    return run_templater
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory):
+    """The folder of the demo's job, what the command said, and the pack."""
+    folder = tmp_path_factory.mktemp("demo")
+    told = run_templater("demo", "work", cwd=folder)
+    assert told.returncode == 0, told.stderr
+    return folder / "work", told, folder / "work" / "kelp-leotard-pack"
+
+
+@pytest.fixture(scope="session")
+def demo_pack(demo) -> Path:
+    return demo[2]
