@@ -1,0 +1,19 @@
+"""Plans and sheets to files: small writers behind one protocol, the pack, and its safe swap.
+
+Everything heavy is imported inside the functions that need it.
+"""
+
+from templater.writing.dxf import dxf_bytes
+from templater.writing.pack import lettering_problems, write_pack
+from templater.writing.pdf import pdf_bytes
+from templater.writing.svg import svg_bytes
+from templater.writing.tiled_pdf import tiled_pdf_bytes
+
+__all__ = [
+    "dxf_bytes",
+    "lettering_problems",
+    "pdf_bytes",
+    "svg_bytes",
+    "tiled_pdf_bytes",
+    "write_pack",
+]

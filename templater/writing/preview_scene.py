@@ -1,0 +1,143 @@
+"""The finished piece as it will be seen: cloths, zones and stones, laid out side by side.
+
+Left and right of a pair stand apart, a piece joined at its fold as one. Everything keeps the
+place it has in the drawing's frame but for a shift of each block.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+
+from templater.catalogue.colours import colour_or_neutral
+from templater.geometry.flatten import flatten
+from templater.geometry.measure import box_of, join_boxes
+from templater.geometry.moves import moved_area
+from templater.model.curves import Area, Box, Point, Ring, Transform, shift
+from templater.model.ground import Side, Surface
+from templater.model.parts import PartKind
+from templater.model.plan import Plan
+from templater.model.stones import PlacedStone
+
+_FLAT_MM = 0.05
+_SPACE_MM = 14.0
+_CLOTH = "#f1eee8"
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """A flat area of cloth: rings (outline first, holes after) and its colour, #rrggbb."""
+
+    rings: tuple[Ring, ...]
+    colour: str
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One cloth, or two sides joined at the fold: what is shown together, and what it is called."""
+
+    caption: str
+    box: Box
+    patches: tuple[Patch, ...]
+    stones: tuple[PlacedStone, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """Blocks in a row from left to right, lower left corner at the origin, mm, y up."""
+
+    title: str
+    size_mm: tuple[float, float]
+    blocks: tuple[Block, ...]
+    legend: tuple[tuple[str, str, int], ...]
+    """Colour, finish and number of the stones, most first."""
+
+
+def make_scene(plan: Plan) -> Scene:
+    """The plan's pieces and stones, laid out for a picture."""
+    blocks: list[Block] = []
+    for surface in plan.ground.surfaces:
+        blocks.extend(_blocks(plan, surface))
+    placed, across = [], 0.0
+    height = max((block.box[3] - block.box[1] for block in blocks), default=0.0)
+    for block in blocks:
+        x0, y0, x1, y1 = block.box
+        move = (across - x0, (height - (y1 - y0)) / 2.0 - y0)
+        placed.append(_shifted(block, move))
+        across += x1 - x0 + _SPACE_MM
+    counts = Counter((stone.colour, stone.finish) for stone in plan.stones)
+    legend = sorted(((*key, n) for key, n in counts.items()), key=lambda row: (-row[2], row[:2]))
+    width = max(across - _SPACE_MM, 1.0)
+    return Scene(plan.name, (width, max(height, 1.0)), tuple(placed), tuple(legend))
+
+
+def _blocks(plan: Plan, surface: Surface) -> list[Block]:
+    if surface.joined_at_fold:
+        groups = [tuple(surface.sides)]
+    else:
+        groups = [(side,) for side in surface.sides]
+    blocks = []
+    for sides in groups:
+        shown = {side.side for side in sides}
+        patches = [
+            patch for side in sides for patch in _patches(plan, surface.piece, side.transform)
+        ]
+        stones = tuple(
+            stone
+            for stone in plan.stones
+            if stone.piece == surface.piece and (surface.joined_at_fold or stone.side in shown)
+        )
+        boxes = [box_of(ring) for patch in patches for ring in patch.rings[:1]]
+        boxes += [(s.x_mm, s.y_mm, s.x_mm, s.y_mm) for s in stones]
+        if boxes:
+            caption = _caption(surface, sides[0].side)
+            blocks.append(Block(caption, join_boxes(boxes), tuple(patches), stones))
+    return sorted(blocks, key=lambda block: block.box)
+
+
+def _caption(surface: Surface, side: Side) -> str:
+    if surface.joined_at_fold:
+        return f"{surface.piece}, both sides"
+    if side in {Side.LEFT, Side.RIGHT}:
+        return f"{surface.piece}, wearer’s {side.value}"
+    return surface.piece
+
+
+def _patches(plan: Plan, piece_name: str, transform: Transform) -> list[Patch]:
+    """The piece and its zones, lowest first."""
+    fabrics = {
+        (part.piece, part.zone): part.fabric
+        for part in plan.parts
+        if part.kind is PartKind.APPLIQUE
+    }
+    patches = []
+    piece = plan.ground.piece(piece_name)
+    if piece.area is not None:
+        patches.append(Patch(_rings(piece.area, transform), _CLOTH))
+    for zone in sorted(plan.ground.zones, key=lambda zone: zone.level):
+        if zone.piece == piece_name:
+            colour = colour_or_neutral(fabrics.get((piece_name, zone.name), ""))
+            patches.extend(Patch(_rings(r.area, transform), colour) for r in zone.regions)
+    return patches
+
+
+def _rings(area: Area, transform: Transform) -> tuple[Ring, ...]:
+    moved = moved_area(area, transform)
+    return tuple(flatten(path, _FLAT_MM) for path in (moved.outline, *moved.holes))
+
+
+def _shifted(block: Block, move: Point) -> Block:
+    at = shift(*move).apply
+    x0, y0, x1, y1 = block.box
+    return replace(
+        block,
+        box=(*at((x0, y0)), *at((x1, y1))),
+        patches=tuple(
+            replace(patch, rings=tuple(tuple(at(p) for p in ring) for ring in patch.rings))
+            for patch in block.patches
+        ),
+        stones=tuple(
+            stone._replace(x_mm=stone.x_mm + move[0], y_mm=stone.y_mm + move[1])
+            for stone in block.stones
+        ),
+    )
