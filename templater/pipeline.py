@@ -57,11 +57,24 @@ def make_plan(runner: Runner, drawing: bytes, file: str, job: Job, job_hash: str
     read_from = runner.run(Step("reading", 1, read), drawing, file, job.unit, job.size)
     ground = runner.run(Step("ground", 1, build_ground), read_from, job)
 
-    runner.expect("stones", len(ground.zones) + 1)
-    rows = runner.run(Step("stones", 1, set_rows), ground, job)
-    stoned = [zone for zone in ground.zones if job.stoning_of(zone.name) is not None]
-    zone_step = Step("stones", 1, set_zone)
-    settings = (*rows, *(runner.run(zone_step, zone, ground, job, rows) for zone in stoned))
+    stoned = [
+        (zone, stoning)
+        for zone in ground.zones
+        if (stoning := job.stoning_of(zone.name)) is not None
+    ]
+    runner.expect("stones", len(stoned) + 1)
+    rows, obstacles = runner.run(Step("stones", 1, _pair_first(set_rows)), ground, job)
+    set_one = Step("stones", 1, set_zone)
+    settings = (
+        *(
+            # A zone is handed no more than it can depend on, so that it is kept when others change.
+            runner.run(
+                set_one, zone, ground.around(zone), stoning, obstacles.get(zone.piece, ()), job.seed
+            )
+            for zone, stoning in stoned
+        ),
+        *rows,
+    )
 
     stones = place(settings, ground)
     names = sorted({stone.size for stone in stones})

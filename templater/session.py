@@ -80,6 +80,13 @@ class Session:
         if has_errors(problems):
             raise Refused(self.problems)
 
+    def writing(self, _name: str, done: int, total: int) -> None:
+        """The writers' progress."""
+        if done == 0:
+            self.expect("writing", total)
+        else:
+            self._watch.advance()
+
     def run(self, step: Step[Value], *inputs: Any) -> Value:
         """The step's value. Raises Refused if it finds an error."""
         if step.name != self._stage:
@@ -188,7 +195,7 @@ def make(
     """
     from templater.checks import check
     from templater.readback import read_pack
-    from templater.writing import write_pack
+    from templater.writing import lettering_problems, write_pack
     from templater.writing.swap import PackFolder
 
     session = Session(store, watch)
@@ -199,8 +206,8 @@ def make(
         session.note(problems)
         drawing = read_file(job_path.parent / job.drawing, "drawing")
         plan = make_plan(session, drawing, Path(job.drawing).name, job, fingerprint(data, drawing))
-        session.expect("writing", 1)
-        files = write_pack(plan, temporary, **_paper(job))
+        session.note(lettering_problems(plan.sheets))
+        files = write_pack(plan, temporary, **_paper(job), watch=session.writing)
         session.run(Step("checking", 1, _found(check)), plan, read_pack(temporary))
     return Made(target, plan, files)
 

@@ -82,14 +82,26 @@ class OutlineTable(Table):
     along: Literal["visible", "all"] = "visible"
 
 
+_MIXED = {"ss20": 25.0, "ss16": 50.0, "ss12": 25.0}
+
+
 class FillTable(BaseModel):
     """A fill: its style, the sizes with their shares, the gap; other keys are the style's own."""
 
     model_config = ConfigDict(frozen=True, extra="allow", protected_namespaces=())
 
     style: str = "packed"
-    sizes: dict[str, Share] = {}
+    sizes: Annotated[dict[str, Share], Field(min_length=1)]
     gap: AtLeast0 = 0.3
+
+    @model_validator(mode="before")
+    @classmethod
+    def _with_sizes(cls, value: object) -> object:
+        """The sizes' default depends on the style: most styles set one size."""
+        if not isinstance(value, dict) or "sizes" in value:
+            return value
+        packed = value.get("style", "packed") == "packed"
+        return {**value, "sizes": dict(_MIXED) if packed else {"ss16": 1.0}}
 
     @property
     def parameters(self) -> dict[str, Any]:
@@ -109,7 +121,7 @@ class StoningTable(Table):
     method: Literal["hand", "film", "tape"] = "hand"
     edge: AtLeast0 | None = None
     outline: OutlineTable | Literal[False] = OutlineTable()
-    fill: FillTable = FillTable()
+    fill: FillTable = FillTable(sizes=_MIXED)
     finish: Annotated[Shares, BeforeValidator(_as_shares), Field(min_length=1)] = {"plain": 1.0}
 
 

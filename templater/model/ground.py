@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from templater.model.curves import Area, Path, Point, Transform, mirror_about
@@ -210,3 +210,17 @@ class Ground:
 
     def surface(self, piece: str) -> Surface:
         return next(surface for surface in self.surfaces if surface.piece == piece)
+
+    def around(self, zone: Zone) -> Ground:
+        """What one zone can depend on: its piece and what lies on it, without the other zones."""
+        here = zone.piece
+        return replace(
+            self,
+            pieces=(self.piece(here),),
+            zones=(zone,),
+            rows=(),
+            surfaces=(self.surface(here),),
+            keep_clear=tuple(keep for keep in self.keep_clear if keep.piece == here),
+            lows=tuple(low for low in self.lows if low.piece == here),
+            references=(),
+        )
