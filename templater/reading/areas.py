@@ -67,10 +67,8 @@ def areas_of(paths: Sequence[Path], *, evenodd: bool) -> Inside:
     if not crossing:
         lines = tuple(loop.path for loop in loops if loop.sign == 0)
         loops = [loop for loop in loops if loop.sign != 0]
-        if len(loops) == 1:
-            return (
-                Inside((_oriented(loops[0], outline=True),), lines) if loops else Inside((), lines)
-            )
+        if len(loops) <= 1:
+            return Inside(tuple(Area(_turned(loop, anticlockwise=True)) for loop in loops), lines)
         nested = None if _any_cross(loops) else _nested(loops, evenodd=evenodd)
         if nested is not None:
             return Inside(nested.areas, lines, nested.covered)
@@ -120,10 +118,6 @@ def _is_flat(ring: Ring) -> bool:
     return all(
         abs((x - x0) * (y1 - y0) - (y - y0) * (x1 - x0)) <= SLIVER_MM * reach for x, y in ring
     )
-
-
-def _oriented(loop: _Loop, *, outline: bool) -> Area:
-    return Area(_turned(loop, anticlockwise=outline))
 
 
 def _turned(loop: _Loop, *, anticlockwise: bool) -> Path:

@@ -28,7 +28,7 @@ _SEPARATORS = re.compile(r"[\s_\-]+")
 _ESCAPE = re.compile(r"_x([0-9A-Fa-f]{2,6})_")
 _DOUBLED = re.compile(r"_\d+_$")
 _AUTOMATIC = re.compile(
-    r"(?:g|use|svg|a|switch|group|gruppe|groupe|grupo|gruppo|layer|xmlid_|svgid_|_)?"
+    r"(?:g|use|svg|switch|group|gruppe|groupe|grupo|gruppo|layer|xmlid_|svgid_|_)?"
     r"[-_.]?\d+(?:[-_.]\w{0,2}\d+)*[-_]?$",
     re.IGNORECASE,
 )

@@ -17,6 +17,7 @@ CLOSING_GAP_MM = 0.05
 """An outline whose ends are no farther apart than this is closed (and counted)."""
 CLOSING_SHARE = 0.01
 """But never a gap of more than this share of the outline's length."""
+_CLOSING_STEP = 0.1
 SAME_PLACE_MM = 1e-6
 """Points nearer than this are one point; segments shorter than this have no direction."""
 _ROUND_MM = 1e-7
@@ -160,7 +161,7 @@ class Pen:
         now = self._pen()
         if now.segments:
             gap = math.dist(self._at, now.start)
-            if 0.0 < gap <= _closing_gap(now):
+            if 0.0 < gap <= min(_closing_gap(now), _CLOSING_STEP * _shorter_end(now)):
                 now.by_a_hair = gap > 1e-4
                 now.segments[-1] = ended_at(now.segments[-1], now.start)
             elif gap > 0.0:
@@ -188,6 +189,12 @@ def _half_axes(ux: float, uy: float, vx: float, vy: float) -> tuple[float, float
     """The half axes of the ellipse that the two vectors span (singular values of the matrix)."""
     plus, minus = math.hypot(ux + vy, uy - vx), math.hypot(ux - vy, uy + vx)
     return (plus + minus) / 2.0, abs(plus - minus) / 2.0
+
+
+def _shorter_end(drawn: Subpath) -> float:
+    """The shorter of the first and last chord: a closing line like its neighbours is no gap."""
+    first, last = drawn.segments[0], drawn.segments[-1]
+    return min(math.dist(first.start, first.end), math.dist(last.start, last.end))
 
 
 def _closing_gap(drawn: Subpath) -> float:

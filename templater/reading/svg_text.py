@@ -47,8 +47,10 @@ def text_of(
         for name in ("x", "y"):
             own = (part.get(name) or "").replace(",", " ").split()
             if own:
-                places.setdefault(name, own[0])
-                if part is not element and words and name == "y":
+                begun = any(word.strip() for word in words)
+                if not begun:
+                    places.setdefault(name, own[0])
+                elif name == "y":
                     words.append(" ")  # a new line of the same text
         words.append(part.text or "")
         if (part.text or "").strip():
