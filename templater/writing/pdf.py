@@ -12,8 +12,8 @@ from templater.writing.protocol import draw_sheet
 def pdf_bytes(sheets: Sequence[Sheet], title: str) -> bytes:
     """The sheets as PDF pages at true size, their layers as the file's layers.
 
-    Layers of one name are one layer through all pages. Raises ValueError for no sheets, for a
-    number that is not finite, or for a sheet longer than PDF allows (5,080 mm).
+    Layers of one name are one layer through all pages. Raises ValueError for no sheets or for
+    a number that is not finite, Refused for a sheet longer than PDF allows (5,080 mm).
     """
     from templater.writing.pdf_canvas import PdfCanvas
     from templater.writing.pdf_finish import finish_pdf

@@ -14,6 +14,7 @@ from templater.geometry.arcs import arc_cubics
 from templater.lettering import shown_text, text_width_mm
 from templater.lettering.font import font_bytes, font_size_mm
 from templater.model.curves import Arc, Area, Cubic, Line, Path, Point
+from templater.model.problems import Problem, Refused, Severity
 from templater.model.sheets import Anchor, Circle, Lettering, Pen
 from templater.writing.numbers import plain
 from templater.writing.pens import PENS, PenStyle, rgb
@@ -48,11 +49,9 @@ class PdfCanvas:
     # Pages and forms
 
     def begin_page(self, width_mm: float, height_mm: float) -> None:
-        """A page of this size, to be drawn on in mm. Raises ValueError above PDF's largest page."""
+        """A page of this size, to be drawn on in mm. Raises Refused above PDF's largest page."""
         if max(width_mm, height_mm) > MOST_MM:
-            raise ValueError(
-                f"a PDF page is at most {MOST_MM:.0f} mm long; this one is {max(width_mm, height_mm):.0f} mm"
-            )
+            raise Refused((_too_long(max(width_mm, height_mm)),))
         self._canvas.setPageSize((width_mm * POINTS_PER_MM, height_mm * POINTS_PER_MM))
         self.raw(f"{plain(POINTS_PER_MM, 10)} 0 0 {plain(POINTS_PER_MM, 10)} 0 0 cm")
         self.raw("1 J 1 j")
@@ -159,6 +158,15 @@ class PdfCanvas:
         dashes = " ".join(plain(dash) for dash in style.dashes_mm)
         cap = "0 J " if style.dashes_mm else ""
         self.raw(f"{_colour(style.colour)} RG {plain(style.width_mm)} w {cap}[{dashes}] 0 d")
+
+
+def _too_long(length_mm: float) -> Problem:
+    return Problem(
+        "page-too-long",
+        Severity.ERROR,
+        f"a PDF page is at most {MOST_MM:.0f} mm long; this sheet is {length_mm:.0f} mm",
+        'give templates.sheet a length, or leave "pdf" out of templates.formats',
+    )
 
 
 def property_name(index: int) -> str:

@@ -10,9 +10,9 @@ from collections import Counter
 from dataclasses import dataclass, replace
 
 from templater.catalogue.colours import colour_or_neutral
-from templater.geometry.flatten import flatten
 from templater.geometry.measure import box_of, join_boxes
 from templater.geometry.moves import moved_area
+from templater.geometry.polygons import polygons_in, rings_of, to_polygon
 from templater.model.curves import Area, Box, Point, Ring, Transform, shift
 from templater.model.ground import Side, Surface
 from templater.model.parts import PartKind
@@ -20,6 +20,8 @@ from templater.model.plan import Plan
 from templater.model.stones import PlacedStone
 
 _FLAT_MM = 0.05
+_SEAM_MM = 0.02
+"""Sides nearer than twice this meet: their edges on the fold agree but for rounding."""
 _SPACE_MM = 14.0
 _CLOTH = "#f1eee8"
 
@@ -79,9 +81,7 @@ def _blocks(plan: Plan, surface: Surface) -> list[Block]:
     blocks = []
     for sides in groups:
         shown = {side.side for side in sides}
-        patches = [
-            patch for side in sides for patch in _patches(plan, surface.piece, side.transform)
-        ]
+        patches = _patches(plan, surface.piece, [side.transform for side in sides])
         stones = tuple(
             stone
             for stone in plan.stones
@@ -103,8 +103,8 @@ def _caption(surface: Surface, side: Side) -> str:
     return surface.piece
 
 
-def _patches(plan: Plan, piece_name: str, transform: Transform) -> list[Patch]:
-    """The piece and its zones, lowest first."""
+def _patches(plan: Plan, piece_name: str, sides: list[Transform]) -> list[Patch]:
+    """The piece and its zones, lowest first; what meets at a fold is one patch."""
     fabrics = {
         (part.piece, part.zone): part.fabric
         for part in plan.parts
@@ -113,17 +113,26 @@ def _patches(plan: Plan, piece_name: str, transform: Transform) -> list[Patch]:
     patches = []
     piece = plan.ground.piece(piece_name)
     if piece.area is not None:
-        patches.append(Patch(_rings(piece.area, transform), _CLOTH))
+        patches.extend(_joined([piece.area], sides, _CLOTH))
     for zone in sorted(plan.ground.zones, key=lambda zone: zone.level):
         if zone.piece == piece_name:
             colour = colour_or_neutral(fabrics.get((piece_name, zone.name), ""))
-            patches.extend(Patch(_rings(r.area, transform), colour) for r in zone.regions)
+            patches.extend(_joined([region.area for region in zone.regions], sides, colour))
     return patches
 
 
-def _rings(area: Area, transform: Transform) -> tuple[Ring, ...]:
-    moved = moved_area(area, transform)
-    return tuple(flatten(path, _FLAT_MM) for path in (moved.outline, *moved.holes))
+def _joined(areas: list[Area], sides: list[Transform], colour: str) -> list[Patch]:
+    from shapely import make_valid, unary_union
+
+    shapes = [
+        make_valid(to_polygon(moved_area(area, side), _FLAT_MM)).buffer(_SEAM_MM)
+        for area in areas
+        for side in sides
+    ]
+    return [
+        Patch(rings_of(polygon), colour)
+        for polygon in polygons_in(unary_union(shapes).buffer(-_SEAM_MM))
+    ]
 
 
 def _shifted(block: Block, move: Point) -> Block:

@@ -53,10 +53,13 @@ class PackFolder:
         self.kept: tuple[tuple[str, str], ...] = ()
         self._new, self._old = _beside(self.target, "new"), _beside(self.target, "old")
         self._lock: FolderLock | None = None
+        self._made_parents: tuple[Path, ...] = ()
 
     def __enter__(self) -> Path:
         recover(self.target)
         refuse_foreign(self.target)
+        above = self.target.parents
+        self._made_parents = tuple(folder for folder in above if not folder.exists())
         self.target.parent.mkdir(parents=True, exist_ok=True)
         self._lock = FolderLock.made(self._new)
         if self._lock is None:
@@ -77,6 +80,10 @@ class PackFolder:
             _settle(self.target, remove_new=self._lock is not None and self._lock.holds(self._new))
             if self._lock is not None:
                 self._lock.release()
+            if not self.target.exists():
+                for folder in self._made_parents:
+                    with contextlib.suppress(OSError):  # somebody has put something there
+                        folder.rmdir()
 
     def _commit(self) -> None:
         """Name our files, carry the maker's over, and change places."""

@@ -33,7 +33,7 @@ def tiled_pdf_bytes(
 
     `calibrate` multiplies what is drawn in x and y of the paper as given (a bar of 150 mm that
     prints 148.5 mm long asks for 150/148.5). `display` "in" draws the test bars in inches. Raises
-    ValueError for no sheets or a paper too small for its margins, footer and overlap.
+    ValueError for no sheets, Refused for a paper too small for margins, footer and overlap.
     """
     from templater.writing.pdf_canvas import PdfCanvas
     from templater.writing.pdf_finish import finish_pdf

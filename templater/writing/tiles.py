@@ -15,6 +15,7 @@ from templater.geometry.flatten import flatten
 from templater.geometry.measure import box_of, join_boxes
 from templater.lettering import text_width_mm
 from templater.model.curves import Box, Ring
+from templater.model.problems import Problem, Refused, Severity
 from templater.model.sheets import Anchor, Circle, Fill, Lettering, Pen, Sheet, Stroke
 
 _FLAT_MM = 0.2
@@ -126,7 +127,7 @@ def tile_sheet(
 
     The sizes are what of a page can be printed on, in the sheet's mm, width by height; a footer
     takes its height from both, unless the sheet fits on one page only without it. Raises
-    ValueError if the overlap or the footer leaves nothing of a page.
+    Refused if margin, overlap and footer leave nothing of a page.
     """
     outlines = content_outlines(sheet)
     box = _box(sheet, outlines)
@@ -178,12 +179,20 @@ def _spread(low: float, high: float, page_mm: float, overlap_mm: float) -> tuple
     """How many pages cover low to high, and where the first begins so that they lie in the middle."""
     step = page_mm - overlap_mm
     if step <= 0.0:
-        raise ValueError(
-            f"an overlap of {overlap_mm:g} mm leaves nothing of a page {page_mm:g} mm long"
-        )
+        raise Refused((_too_small(page_mm, overlap_mm),))
     count = max(1, math.ceil((high - low - overlap_mm - _SNUG_MM) / step))
     total = count * step + overlap_mm
     return count, (low + high - total) / 2.0
+
+
+def _too_small(page_mm: float, overlap_mm: float) -> Problem:
+    return Problem(
+        "paper-too-small",
+        Severity.ERROR,
+        f"the paper leaves {max(page_mm, 0.0):.1f} mm to print on, "
+        f"and pages overlap by {overlap_mm:g} mm: there is no room for the drawing",
+        "take a larger templates.paper.size, or a smaller margin or overlap",
+    )
 
 
 def _anything_in(own: Box, outlines: Sequence[tuple[Ring, bool]]) -> bool:
