@@ -12,7 +12,7 @@ from templater.geometry.flatten import arc_centre
 from templater.model.curves import Arc, Cubic, Line, Path, Point, Segment
 
 _DEPTH = 14
-_PROBES = tuple(i / 12.0 for i in range(1, 12))
+_PROBES = tuple(i / 8.0 for i in range(1, 8))
 _STRAIGHT = 1e-9
 
 

@@ -35,13 +35,14 @@ def _arc(points, arc):
 
 
 def _cubic_at(cubic, t):
-    p = [np.asarray(q) for q in (cubic.start, cubic.control1, cubic.control2, cubic.end)]
+    p0, p1, p2, p3 = (
+        np.asarray(q) for q in (cubic.start, cubic.control1, cubic.control2, cubic.end)
+    )
     t = t[..., None]
-    u = 1 - t
-    return u**3 * p[0] + 3 * u**2 * t * p[1] + 3 * u * t**2 * p[2] + t**3 * p[3]
+    return p0 + t * (3 * (p1 - p0) + t * (3 * (p0 - 2 * p1 + p2) + t * (p3 - 3 * p2 + 3 * p1 - p0)))
 
 
-def _cubic(points, cubic, probes=65):
+def _cubic(points, cubic, probes=41):
     grid = np.linspace(0.0, 1.0, probes)
     on_curve = _cubic_at(cubic, grid)
     apart = np.hypot(
@@ -50,7 +51,7 @@ def _cubic(points, cubic, probes=65):
     best = grid[apart.argmin(axis=1)]
     step = 1.0 / (probes - 1)
     low, high = np.clip(best - step, 0, 1), np.clip(best + step, 0, 1)
-    for _ in range(28):  # ternary search between the neighbours of the nearest probe
+    for _ in range(20):  # ternary search between the neighbours of the nearest probe
         third = (high - low) / 3
         left, right = low + third, high - third
         nearer = np.hypot(*(points - _cubic_at(cubic, left)).T) < np.hypot(
