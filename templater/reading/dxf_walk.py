@@ -10,12 +10,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from templater.model.problems import Problem, Severity, Source
+from templater.model.problems import Problem, Problems, Severity, Source
 from templater.reading.dxf_frame import plane_transform
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
     from ezdxf.entities import DXFEntity, Insert
+    from ezdxf.layouts import BlockLayout
     from ezdxf.math import Matrix44
 
 _DEEPEST = 64
@@ -34,7 +35,7 @@ class Placed:
 
 @dataclass(slots=True)
 class Walk:
-    """One walk through a document: iterate `entities()`, then read `problems`."""
+    """One walk through a document: iterate `entities()`, then ask for `problems`, `hidden()`."""
 
     document: Document
     file: str
@@ -48,22 +49,31 @@ class Walk:
         from ezdxf.math import Matrix44
 
         yield from self._within(self.document.modelspace(), Matrix44(), (), inherited="0")
-        for (layer, state), count in sorted(self._hidden.items()):
-            self.problems.append(
-                Problem(
-                    "layer-hidden",
-                    Severity.NOTE,
-                    f"{count} entities on layer “{layer}” were left out: {state}.",
-                    "Switch the layer on and thaw it in the drawing if they are needed.",
-                    Source(self.file, layer),
-                )
-            )
 
-    def blocks_of(self, insert: Insert) -> Iterator[Placed]:
+    def hidden(self) -> Problems:
+        """Notes on what was left out because it cannot be seen; to be asked for after the walk."""
+        return tuple(
+            Problem(
+                "layer-hidden",
+                Severity.NOTE,
+                f"{count} entities on layer “{layer}” were left out: {state}.",
+                "Switch the layer on and thaw it in the drawing if they are needed.",
+                Source(self.file, layer),
+            )
+            for (layer, state), count in sorted(self._hidden.items())
+        )
+
+    def within_reference(self, insert: Insert) -> Iterator[Placed]:
         """The contents of one reference alone, as `entities`."""
         from ezdxf.math import Matrix44
 
         yield from self._reference(insert, Matrix44(), decoded(insert.dxf.layer), ())
+
+    def within_block(self, block: BlockLayout) -> Iterator[Placed]:
+        """The contents of a block that nothing refers to, as they are defined."""
+        from ezdxf.math import Matrix44
+
+        yield from self._within(block, Matrix44(), (decoded(block.name),), inherited="0")
 
     def _within(
         self,
