@@ -74,10 +74,11 @@ def _draw_header(canvas: PdfCanvas, mapped: Sequence[MappedSheet], setup: PaperS
     first, size = fitted(titles, width, (5.0, 3.5, 2.5))
     canvas.lettering(Lettering(first, (0.0, height - 6.0), size))
     how = "Print at 100 %, with no fitting to the page. Measure the bars before you cut anything."
-    second, size = fitted(how, width, (2.5, 1.8, 1.5))
-    canvas.lettering(Lettering(second, (0.0, height - 12.0), size))
-    third, size = fitted(_pages_in_words(mapped, setup), width, (2.5, 1.8, 1.5))
-    canvas.lettering(Lettering(third, (0.0, height - 17.0), size))
+    pages = _pages_in_words(mapped, setup)
+    size = min(fitted(line, width, (2.5, 1.8, 1.5))[1] for line in (how, pages))
+    for line, down in ((how, 12.0), (pages, 17.0)):
+        shown, _ = fitted(line, width, (size,))
+        canvas.lettering(Lettering(shown, (0.0, height - down), size))
 
 
 def _pages_in_words(mapped: Sequence[MappedSheet], setup: PaperSetup) -> str:

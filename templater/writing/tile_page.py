@@ -13,6 +13,7 @@ from templater.writing.legends import fitted, sheet_legend
 from templater.writing.numbers import plain
 from templater.writing.paper_setup import PaperSetup
 from templater.writing.pens import JOIN, JOIN_MARK
+from templater.writing.sheet_content import SheetContent
 from templater.writing.tiles import Tile, Tiling
 
 if TYPE_CHECKING:
@@ -26,7 +27,13 @@ _LEAST_TAB_MM = 3.2
 
 
 def draw_tile_page(
-    canvas: PdfCanvas, sheet: Sheet, tiling: Tiling, tile: Tile, form: str, upright: PaperSetup
+    canvas: PdfCanvas,
+    sheet: Sheet,
+    content: SheetContent,
+    tiling: Tiling,
+    tile: Tile,
+    form: str,
+    upright: PaperSetup,
 ) -> None:
     """One page of a sheet. `form` is the sheet's content, drawn before on this canvas."""
     setup = upright.turned() if tiling.landscape else upright
@@ -44,7 +51,7 @@ def draw_tile_page(
     canvas.raw("Q")
     canvas.begin_layer("page")
     for join in _joins(tiling, tile):
-        _draw_join(canvas, join)
+        _draw_join(canvas, join, content)
     if tiling.footer_mm > 0.0:
         _draw_footer(canvas, sheet, tiling, tile)
     canvas.end_layer()
@@ -81,32 +88,54 @@ def _joins(tiling: Tiling, tile: Tile) -> list[_Join]:
     ]
 
 
-def _draw_join(canvas: PdfCanvas, join: _Join) -> None:
+def _draw_join(canvas: PdfCanvas, join: _Join, content: SheetContent) -> None:
     canvas.styled(polyline((join.start, join.end), closed=False), JOIN)
-    for share in (0.25, 0.75):
-        x, y = _along(join, share)
-        reach = _MARK_MM
+    reach = _MARK_MM
+    for middle in (0.25, 0.75):
+        x, y = _clear_of(content, join, middle, 0.18, (reach, reach), 0.0)
         diamond = ((x + reach, y), (x, y + reach), (x - reach, y), (x, y - reach))
         canvas.styled(polyline(diamond, closed=True), JOIN_MARK)
     if join.tab_mm >= _LEAST_TAB_MM:
-        _draw_tab_text(canvas, join)
+        _draw_tab_text(canvas, join, content)
 
 
-def _draw_tab_text(canvas: PdfCanvas, join: _Join) -> None:
+def _draw_tab_text(canvas: PdfCanvas, join: _Join, content: SheetContent) -> None:
     """Beyond the join, on a white patch: what it hides is whole on the neighbour."""
     words = (
         f"✂ trim here, lay on {join.neighbour}" if join.trimmed else f"{join.neighbour} lies here"
     )
     turn = 90.0 if join.out[0] else 0.0
     text, height = fitted(words, 60.0, (_TAB_TEXT_MM,))
-    x, y = _along(join, 0.5)
-    x += join.out[0] * join.tab_mm / 2.0
-    y += join.out[1] * join.tab_mm / 2.0
-    half_long, half_high = text_width_mm(text, height) / 2.0 + 1.0, height / 2.0 + 0.5
-    half_x, half_y = (half_high, half_long) if turn else (half_long, half_high)
-    canvas.fill(Area(rectangle(x - half_x, y - half_y, x + half_x, y + half_y)), "#ffffff")
+    half_long, half_high = text_width_mm(text, height) / 2.0 + 1.0, height / 2.0 + 0.6
+    half = (half_high, half_long) if turn else (half_long, half_high)
+    x, y = _clear_of(content, join, 0.5, 0.12, half, join.tab_mm / 2.0)
+    patch = rectangle(x - half[0], y - half[1], x + half[0], y + half[1])
+    canvas.fill(Area(patch), "#ffffff")
     at = (x + height / 2.0, y) if turn else (x, y - height / 2.0)
     canvas.lettering(Lettering(text, at, height, turn, Anchor.MIDDLE))
+
+
+def _clear_of(
+    content: SheetContent,
+    join: _Join,
+    middle: float,
+    spread: float,
+    half_mm: tuple[float, float],
+    out_mm: float,
+) -> Point:
+    """A place along the join, by choice at the share `middle`, where a box of this half size is
+    clear of the drawing; at `middle` if none within `spread` of it is. Both pages find the same.
+    """
+    steps = 12
+    shifts = sorted(range(-steps, steps + 1), key=lambda step: (abs(step), step))
+    places = []
+    for step in shifts:
+        x, y = _along(join, middle + spread * step / steps)
+        places.append((x + join.out[0] * out_mm, y + join.out[1] * out_mm))
+    for x, y in places:
+        if not content.touches((x - half_mm[0], y - half_mm[1], x + half_mm[0], y + half_mm[1])):
+            return (x, y)
+    return places[0]
 
 
 def _along(join: _Join, share: float) -> Point:

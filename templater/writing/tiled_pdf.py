@@ -14,6 +14,7 @@ from templater.writing.map_page import MappedSheet, draw_map_page
 from templater.writing.paper_setup import PaperSetup
 from templater.writing.pdf import circles_of
 from templater.writing.protocol import draw_sheet
+from templater.writing.sheet_content import SheetContent
 from templater.writing.tile_page import FOOTER_MM, draw_tile_page
 from templater.writing.tiles import Tiling, tile_sheet
 
@@ -41,12 +42,9 @@ def tiled_pdf_bytes(
     if not sheets:
         raise ValueError("a PDF needs at least one sheet")
     setup = PaperSetup(paper_mm, margin_mm, calibrate, display)
-    tilings = [
-        tile_sheet(
-            sheet, setup.usable_mm, setup.turned().usable_mm, overlap_mm, FOOTER_MM / max(calibrate)
-        )
-        for sheet in sheets
-    ]
+    contents = [SheetContent(sheet) for sheet in sheets]
+    pages = (setup.usable_mm, setup.turned().usable_mm)
+    tilings = [tile_sheet(content, *pages, overlap_mm, FOOTER_MM) for content in contents]
     canvas = PdfCanvas(title)
     canvas.define_circles(circles_of(sheets))
     for index, (sheet, tiling) in enumerate(zip(sheets, tilings, strict=True)):
@@ -57,7 +55,7 @@ def tiled_pdf_bytes(
         draw_map_page(canvas, [MappedSheet(sheets[i], tilings[i]) for i in run], setup)
         for i in run:
             for tile in tilings[i].tiles:
-                draw_tile_page(canvas, sheets[i], tilings[i], tile, _form(i), setup)
+                draw_tile_page(canvas, sheets[i], contents[i], tilings[i], tile, _form(i), setup)
     return finish_pdf(canvas.finish(), canvas.layer_names)
 
 

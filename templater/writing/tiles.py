@@ -8,19 +8,12 @@ anything on them are left out.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from templater.geometry.flatten import flatten
-from templater.geometry.measure import box_of, join_boxes
-from templater.lettering import text_width_mm
-from templater.model.curves import Box, Ring
+from templater.model.curves import Box
 from templater.model.problems import Problem, Refused, Severity
-from templater.model.sheets import Anchor, Circle, Fill, Lettering, Pen, Sheet, Stroke
+from templater.writing.sheet_content import SheetContent
 
-_FLAT_MM = 0.2
-_PAD_MM = 0.5
-"""Beyond what is drawn, for the width of its lines."""
 _SNUG_MM = 1e-6
 
 
@@ -73,69 +66,24 @@ def row_letters(row: int) -> str:
     return letters
 
 
-def content_outlines(sheet: Sheet) -> tuple[tuple[Ring, bool], ...]:
-    """What is drawn on the sheet, as polylines to within 0.2 mm and whether each is filled.
-
-    The sheet's own frame does not count: it need not be printed.
-    """
-    found: list[tuple[Ring, bool]] = []
-    for layer in sheet.layers:
-        for item in layer.items:
-            match item:
-                case Stroke():
-                    if item.pen is not Pen.FRAME and item.path.segments:
-                        ring = flatten(item.path, _FLAT_MM)
-                        found.append(((*ring, ring[0]) if item.path.closed else ring, False))
-                case Circle():
-                    found.append((_square(item), False))
-                case Fill():
-                    found.append((flatten(item.area.outline, _FLAT_MM), True))
-                case Lettering():
-                    found.append((_text_box(item), True))
-    return tuple(found)
-
-
-def _square(item: Circle) -> Ring:
-    """Its box, closed: a little more than the circle."""
-    r = item.diameter_mm / 2.0
-    x0, y0, x1, y1 = item.x_mm - r, item.y_mm - r, item.x_mm + r, item.y_mm + r
-    return ((x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0))
-
-
-def _text_box(item: Lettering) -> Ring:
-    """The corners round a line of text, turned as it is."""
-    width, height = text_width_mm(item.text, item.height_mm), item.height_mm
-    start = {Anchor.START: 0.0, Anchor.MIDDLE: -width / 2.0, Anchor.END: -width}[item.anchor]
-    x0, x1 = (-start - width, -start) if item.mirrored else (start, start + width)
-    turn = math.radians(item.turn_deg)
-    cos, sin = math.cos(turn), math.sin(turn)
-    low, high = -0.35 * height, 1.35 * height
-    return tuple(
-        (item.at[0] + x * cos - y * sin, item.at[1] + x * sin + y * cos)
-        for x, y in ((x0, low), (x1, low), (x1, high), (x0, high))
-    )
-
-
 def tile_sheet(
-    sheet: Sheet,
+    content: SheetContent,
     upright_mm: tuple[float, float],
     landscape_mm: tuple[float, float],
     overlap_mm: float,
     footer_mm: float = 0.0,
 ) -> Tiling:
-    """The pages of a sheet, on paper laid whichever way takes fewer of them (upright if as many).
+    """The pages of a sheet's content, on paper laid whichever way takes fewer of them (upright if as many).
 
     The sizes are what of a page can be printed on, in the sheet's mm, width by height; a footer
     takes its height from both, unless the sheet fits on one page only without it. Raises
     Refused if margin, overlap and footer leave nothing of a page.
     """
-    outlines = content_outlines(sheet)
-    box = _box(sheet, outlines)
     ways = [
-        _tiling(box, outlines, page, overlap_mm, landscape=page is not upright_mm, footer_mm=footer)
+        _tiling(content, page, overlap_mm, landscape=page is not upright_mm, footer_mm=footer)
         for footer in dict.fromkeys((footer_mm, 0.0))
         for page in (upright_mm, landscape_mm)
-        if footer == footer_mm or _holds(page, box)
+        if footer == footer_mm or _holds(page, content.box)
     ]
     return min(ways, key=lambda way: (len(way.tiles), way.footer_mm == 0.0, way.landscape))
 
@@ -144,16 +92,8 @@ def _holds(page_mm: tuple[float, float], box: Box) -> bool:
     return box[2] - box[0] <= page_mm[0] and box[3] - box[1] <= page_mm[1]
 
 
-def _box(sheet: Sheet, outlines: Sequence[tuple[Ring, bool]]) -> Box:
-    if not outlines:
-        return (0.0, 0.0, *sheet.size_mm)
-    x0, y0, x1, y1 = join_boxes(box_of(ring) for ring, _ in outlines)
-    return (x0 - _PAD_MM, y0 - _PAD_MM, x1 + _PAD_MM, y1 + _PAD_MM)
-
-
 def _tiling(
-    box: Box,
-    outlines: Sequence[tuple[Ring, bool]],
+    content: SheetContent,
     page_mm: tuple[float, float],
     overlap_mm: float,
     *,
@@ -161,6 +101,7 @@ def _tiling(
     footer_mm: float,
 ) -> Tiling:
     page_mm = (page_mm[0], page_mm[1] - footer_mm)
+    box = content.box
     columns, left = _spread(box[0], box[2], page_mm[0], overlap_mm)
     rows, bottom = _spread(box[1], box[3], page_mm[1], overlap_mm)
     tiles = []
@@ -170,9 +111,8 @@ def _tiling(
             y0 = bottom + (rows - 1 - row) * (page_mm[1] - overlap_mm)
             tiles.append(Tile(row, column, (x0, y0, x0 + page_mm[0], y0 + page_mm[1])))
     whole = Tiling(tuple(tiles), rows, columns, overlap_mm, footer_mm, landscape)
-    return replace(
-        whole, tiles=tuple(tile for tile in tiles if _anything_in(whole.own(tile), outlines))
-    )
+    full = [tile for tile in tiles if content.touches(whole.own(tile))]
+    return replace(whole, tiles=tuple(full or tiles[:1]))
 
 
 def _spread(low: float, high: float, page_mm: float, overlap_mm: float) -> tuple[int, float]:
@@ -193,17 +133,3 @@ def _too_small(page_mm: float, overlap_mm: float) -> Problem:
         f"and pages overlap by {overlap_mm:g} mm: there is no room for the drawing",
         "take a larger templates.paper.size, or a smaller margin or overlap",
     )
-
-
-def _anything_in(own: Box, outlines: Sequence[tuple[Ring, bool]]) -> bool:
-    from shapely import LineString, Polygon, box
-
-    area = box(*own)
-    for ring, filled in outlines:
-        x0, y0, x1, y1 = box_of(ring)
-        if x0 > own[2] or x1 < own[0] or y0 > own[3] or y1 < own[1]:
-            continue
-        shape = Polygon(ring) if filled and len(ring) > 2 else LineString(ring)
-        if shape.intersects(area):
-            return True
-    return False

@@ -1,0 +1,87 @@
+"""Where on a sheet something is drawn: for leaving out empty pages and for placing marks clear of it."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from templater.geometry.flatten import flatten
+from templater.geometry.measure import box_of, join_boxes
+from templater.lettering import text_width_mm
+from templater.model.curves import Box, Ring
+from templater.model.sheets import Anchor, Circle, Fill, Lettering, Pen, Sheet, Stroke
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+_FLAT_MM = 0.2
+_LINE_WIDTH_MM = 0.5
+
+
+class SheetContent:
+    """What is drawn on a sheet but its own frame, which need not be printed.
+
+    Lines are known to within 0.2 mm; a text counts as its box.
+    """
+
+    def __init__(self, sheet: Sheet) -> None:
+        from shapely import STRtree
+
+        shapes, boxes = _shapes(sheet)
+        self._tree = STRtree(shapes)
+        self.box: Box = join_boxes(boxes) if boxes else (0.0, 0.0, *sheet.size_mm)
+        """Around everything drawn, lines' widths included; the whole sheet if that is nothing."""
+
+    def touches(self, box: Box) -> bool:
+        """Whether anything drawn lies in the box."""
+        from shapely import box as rectangle
+
+        return bool(self._tree.query(rectangle(*box), predicate="intersects").size)
+
+
+def _shapes(sheet: Sheet) -> tuple[list[BaseGeometry], list[Box]]:
+    from shapely import LineString, Polygon, box
+
+    shapes: list[BaseGeometry] = []
+    boxes: list[Box] = []
+
+    def add(shape: BaseGeometry, around: Box) -> None:
+        shapes.append(shape)
+        half = _LINE_WIDTH_MM / 2.0
+        boxes.append((around[0] - half, around[1] - half, around[2] + half, around[3] + half))
+
+    for layer in sheet.layers:
+        for item in layer.items:
+            match item:
+                case Circle():
+                    r = item.diameter_mm / 2.0
+                    around = (item.x_mm - r, item.y_mm - r, item.x_mm + r, item.y_mm + r)
+                    add(box(*around), around)
+                case Stroke() if item.pen is not Pen.FRAME and item.path.segments:
+                    ring = flatten(item.path, _FLAT_MM)
+                    closed = (*ring, ring[0]) if item.path.closed or len(ring) == 1 else ring
+                    add(LineString(closed), box_of(ring))
+                case Fill():
+                    ring = flatten(item.area.outline, _FLAT_MM)
+                    add(
+                        Polygon(ring).buffer(0.0) if len(ring) > 2 else box(*box_of(ring)),
+                        box_of(ring),
+                    )
+                case Lettering() if item.text.strip():
+                    ring = lettering_corners(item)
+                    add(Polygon(ring), box_of(ring))
+    return shapes, boxes
+
+
+def lettering_corners(item: Lettering) -> Ring:
+    """The corners round a line of text, turned as it is, room for accents and tails included."""
+    width, height = text_width_mm(item.text, item.height_mm), item.height_mm
+    start = {Anchor.START: 0.0, Anchor.MIDDLE: -width / 2.0, Anchor.END: -width}[item.anchor]
+    x0, x1 = (-start - width, -start) if item.mirrored else (start, start + width)
+    turn = math.radians(item.turn_deg)
+    cos, sin = math.cos(turn), math.sin(turn)
+    low, high = -0.35 * height, 1.35 * height
+    return tuple(
+        (item.at[0] + x * cos - y * sin, item.at[1] + x * sin + y * cos)
+        for x, y in ((x0, low), (x1, low), (x1, high), (x0, high))
+    )
