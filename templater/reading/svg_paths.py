@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator
 
 from templater.reading.pen import Pen
 
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 NUMBERS = re.compile(_NUMBER)
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _ODD = re.compile(r"[^ \t\n\r\f,\0]|,[ \t\n\r\f]*,|^[ \t\n\r\f]*,|,[ \t\n\r\f]*$")

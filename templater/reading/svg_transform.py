@@ -9,12 +9,15 @@ import math
 import re
 
 from templater.model.curves import IDENTITY, Transform, shift
-from templater.reading.svg_units import BadLength, Viewport, length
+from templater.reading.svg_units import BadLength, Viewport, length, split_length
 
 _CALL = re.compile(r"\s*([A-Za-z]\w*)\s*\(([^()]*)\)\s*,?")
-_ANGLE = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)(deg|grad|rad|turn)?\Z")
+_ANGLE = re.compile(
+    r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)(deg|grad|rad|turn)?\Z"
+)
 _TO_DEG = {"deg": 1.0, "grad": 0.9, "rad": 180.0 / math.pi, "turn": 360.0}
-_SPLIT = re.compile(r"\s*,\s*|\s+|(?<=[\d.])(?=[+-])(?<![eE])")
+_ARGUMENT = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?(?:%|[A-Za-z]+)?")
+_ODD = re.compile(r"[^\s,\0]|,\s*,|\A\s*,|,\s*\Z")
 _LARGEST = 1e9
 
 
@@ -33,8 +36,11 @@ def parse_transform(text: str, viewport: Viewport, font_px: float) -> Transform:
         call = _CALL.match(text, at)
         if call is None:
             raise BadTransform(f"“{text[at : at + 24]}” is not a transform")
-        args = [a for a in _SPLIT.split(call.group(2).strip()) if a]
-        result = _one(call.group(1).lower(), args, viewport, font_px).then(result)
+        name = call.group(1).lower()
+        if _ODD.search(_ARGUMENT.sub("\0", call.group(2))):
+            raise BadTransform(f"“{call.group(2)[:24]}” in {name}() is no list of numbers")
+        args = _ARGUMENT.findall(call.group(2))
+        result = _one(name, args, viewport, font_px).then(result)
         at = call.end()
     numbers = (result.a, result.b, result.c, result.d, result.e, result.f)
     if not all(math.isfinite(n) and abs(n) <= _LARGEST for n in numbers):
@@ -112,11 +118,11 @@ def _degrees(text: str) -> float:
 
 def _number(text: str) -> float:
     try:
-        value = float(text)
-    except ValueError:
-        raise BadTransform(f"“{text}” is not a number") from None
-    if not math.isfinite(value):
-        raise BadTransform(f"“{text}” is out of range")
+        value, unit = split_length(text)
+    except BadLength as bad:
+        raise BadTransform(str(bad)) from None
+    if unit:
+        raise BadTransform(f"“{text}” is not a plain number")
     return value
 
 

@@ -33,7 +33,9 @@ ASKED_MM = {
     "px90": MM_PER_INCH / 90.0,
 }
 """What `unit` may ask one user unit to be."""
-_LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(%|[A-Za-z]+)?\s*\Z")
+_LENGTH = re.compile(
+    r"\s*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(%|[A-Za-z]+)?\s*\Z"
+)
 _LARGEST = 1e9
 NORMAL_FONT_PX = 16.0
 
