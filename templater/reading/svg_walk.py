@@ -33,7 +33,7 @@ from templater.reading.svg_units import BadLength
 from templater.reading.svg_xml import href, in_svg, local
 from templater.reading.tally import Tally
 
-MOST_COPIES = 200_000
+MOST_COPIES = 100_000
 """Elements that `use` may unfold to, over a whole file."""
 MOST_SEGMENTS = 8_000_000
 """Lines and curves a whole file may draw."""

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 from svg_making import areas, errors, read, shapes
 
 from templater.geometry.flatten import flatten
-from templater.model.curves import Arc, Cubic, Line, Path, Transform
+from templater.model.curves import IDENTITY, Arc, Cubic, Line, Path, Transform
 from templater.reading.pen import ARC_TOLERANCE_MM, Pen
 from templater.reading.svg_paths import BadData, draw_path, points_of
 
 
-def drawn(data: str, transform: Transform = Transform()) -> list[Path]:
+def drawn(data: str, transform: Transform = IDENTITY) -> list[Path]:
     pen = Pen(transform)
     draw_path(data, pen)
     return [s.path() for s in pen.lift() if s.segments]
@@ -94,7 +94,7 @@ def test_smooth_commands_mirror_only_a_control_of_their_own_family():
     ],
 )
 def test_broken_data_is_refused_with_the_place(data, says):
-    with pytest.raises(BadData, match=".") as caught:
+    with pytest.raises(BadData) as caught:
         draw_path(data, Pen(Transform()))
     assert says in str(caught.value)
     drawing = read(f'<g id="zone a">\n<path id="leaf" d="{data}"/></g>')
@@ -127,7 +127,10 @@ def path_data(draw):
         letter = draw(st.sampled_from("LlHhVvCcSsQqTtAa"))
         if letter in "Aa":
             rx, ry = draw(st.floats(0.5, 300)), draw(st.floats(0.5, 300))
-            turn, flags = draw(st.integers(-180, 180)), draw(st.sampled_from("00 01 10 11".split()))
+            turn, flags = (
+                draw(st.integers(-180, 180)),
+                draw(st.sampled_from(["00", "01", "10", "11"])),
+            )
             # far enough from the start for another reader's numbers to be sound
             x, y = draw(st.floats(10, 400)), draw(st.floats(10, 400))
             words.append(f"{letter}{rx:.3f} {ry:.3f} {turn} {flags}{x:.3f} {y:.3f}")
@@ -143,10 +146,11 @@ def test_another_reader_says_the_same(data):
     """Ends and middles of all segments against svgpathtools, which parses by code of its own."""
     from svgpathtools import parse_path
 
-    theirs = []
-    for segment in parse_path(data):
-        if abs(segment.start - segment.end) > 1e-3:
-            theirs.append((segment.start, segment.point(0.37), segment.end))
+    theirs = [
+        (segment.start, segment.point(0.37), segment.end)
+        for segment in parse_path(data)
+        if abs(segment.start - segment.end) > 1e-3
+    ]
     pen = Pen(Transform())
     draw_path(data, pen)
     ours = [p for s in pen.lift() if s.segments for p in flatten(s.path(), 0.001)]
