@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 HEIGHTS_MM = (5.0, 3.5, 2.5, 1.8)
 """ISO 3098-1 heights a label may have, from the one that is liked best."""
+READABLE_MM = 2.5
 BESIDE_HEIGHT_MM = 2.5
 LINE_PITCH = 1.6
 """Baseline to baseline, in heights (ISO 3098-1 type B: at least 1.4)."""
@@ -38,18 +39,30 @@ def place_label(
     """The label of a part: the largest of the heights and the first of the layouts that fits.
 
     `area` is where it may lie, `cut` what it must stay outside of if it does not fit; `avoid` are
-    marks to keep 5 mm from. Layouts are the same words in more or fewer lines.
+    marks to keep 5 mm from. Layouts are the same words in more or fewer lines; the last one, in
+    the fewest, is for narrow parts only.
     """
     polygon = to_polygon(area, _FLAT_MM)
     room = _room(polygon, avoid)
     centre = _pole(polygon)
     if not room.is_empty:
-        for height in HEIGHTS_MM:
-            for lines in layouts:
-                found = _inside(room, lines, height)
-                if found is not None:
-                    return found
+        for lines, height in _tries(layouts):
+            found = _inside(room, lines, height)
+            if found is not None:
+                return found
     return _beside(cut, layouts[0], centre)
+
+
+def _tries(layouts: Sequence[tuple[str, ...]]) -> Iterator[tuple[tuple[str, ...], float]]:
+    readable = [height for height in HEIGHTS_MM if height >= READABLE_MM]
+    for heights, some in (
+        (readable, layouts[:-1]),
+        (readable, layouts[-1:]),
+        (HEIGHTS_MM[len(readable) :], layouts),
+    ):
+        for height in heights:
+            for lines in some:
+                yield lines, height
 
 
 def block_size_mm(lines: Sequence[str], height_mm: float) -> tuple[float, float]:

@@ -78,6 +78,17 @@ def ended_at(segment: Segment, end: Point) -> Segment:
             return Cubic(segment.start, segment.control1, segment.control2, end)
 
 
+def started_at(segment: Segment, start: Point) -> Segment:
+    """A segment with its start moved by a rounding error."""
+    match segment:
+        case Line():
+            return Line(start, segment.end)
+        case Arc():
+            return Arc(start, segment.end, segment.bulge)
+        case Cubic():
+            return Cubic(start, segment.control1, segment.control2, segment.end)
+
+
 def rings_area(rings: Sequence[EdgeRing]) -> Area:
     """The area inside rings, outline first."""
     outline, *holes = (ring_path(ring) for ring in rings)

@@ -37,33 +37,26 @@ def _number(value: float, places: int) -> str:
 
 
 def allowance_words(rings: Iterable[Iterable[Edge]], display: str) -> tuple[str, ...]:
-    """What is included beyond the finished line, allowances and underlap apart."""
+    """What is included beyond the finished line: underlap, and allowances by the edges' names."""
     edges = [edge for ring in rings for edge in ring if edge.kind is not EdgeKind.FOLD]
-    allowances = sorted(
-        {edge.allowance_mm for edge in edges if edge.kind is not EdgeKind.NEIGHBOUR}
-    )
-    laps = sorted(
-        {
-            edge.allowance_mm
-            for edge in edges
-            if edge.kind is EdgeKind.NEIGHBOUR and edge.allowance_mm > 0.0
-        }
-    )
-    lines = []
-    if not allowances or allowances[-1] == 0.0:
-        lines.append("no allowance: cut on the line" if not laps else "no other allowance")
-    else:
-        lines.append(f"allowance {_span(allowances, display)} included")
-    if laps:
-        lines.insert(0, f"underlap {_span(laps, display)} included")
+    laps = {edge.allowance_mm for edge in edges if edge.kind is EdgeKind.NEIGHBOUR} - {0.0}
+    lines = [f"underlap {length_words(mm, display)} included" for mm in sorted(laps)]
+    own = [edge for edge in edges if edge.kind is not EdgeKind.NEIGHBOUR]
+    if not any(edge.allowance_mm for edge in own):
+        lines.append("no other allowance" if laps else "no allowance: cut on the line")
+        return tuple(lines)
+    plain = [edge.allowance_mm for edge in own if not edge.name]
+    usual = max(plain or [edge.allowance_mm for edge in own])
+    others = sorted({(edge.name, edge.allowance_mm) for edge in own} - {("", usual)})
+    said = [f"allowance {length_words(usual, display)}"] if usual and plain else []
+    said += [
+        f"{name or 'elsewhere'} {length_words(mm, display)}"
+        for name, mm in others
+        if mm != usual or not plain
+    ]
+    lead = "" if said[0].startswith("allowance") else "allowance "
+    lines.append(f"{lead}{', '.join(said)} included")
     return tuple(lines)
-
-
-def _span(lengths_mm: list[float], display: str) -> str:
-    if len(lengths_mm) == 1:
-        return length_words(lengths_mm[0], display)
-    low, high = length_words(lengths_mm[0], display), length_words(lengths_mm[-1], display)
-    return f"{low} to {high}"
 
 
 def face_words(kind: PartKind) -> str:

@@ -113,9 +113,7 @@ def _trimmed(joint: Joint, turn: float, reach_mm: float) -> Wedge:
     """The mitre, cut square across its length at `reach_mm` from the corner if it is longer."""
     tip = _tip(joint, turn)
     if tip is not None and math.dist(tip, joint.at) <= reach_mm * (1.0 + 1e-12):
-        if not _ahead(joint, tip):
-            return _through(joint)
-        return _through(joint, tip)
+        return _meeting(joint, tip, turn)
     ux, uy = _outward(joint, tip)
     cx, cy = joint.at
 
@@ -131,12 +129,27 @@ def _trimmed(joint: Joint, turn: float, reach_mm: float) -> Wedge:
     return _through(joint, *(point for point in cuts if point is not None))
 
 
-def _ahead(joint: Joint, tip: Point) -> bool:
-    """Whether the tip lies beyond both allowances' ends; if not, one runs past the other."""
+def _meeting(joint: Joint, tip: Point, turn: float) -> Wedge:
+    """Both cut lines run on to their crossing. Where one allowance is so wide that this lies beside
+    its own edge, its end is cut off along the other's line, if that takes no more than its width.
+    """
     (fx, fy), (lx, ly) = joint.first, joint.last
-    before = (tip[0] - fx) * joint.arriving[0] + (tip[1] - fy) * joint.arriving[1]
-    after = (lx - tip[0]) * joint.leaving[0] + (ly - tip[1]) * joint.leaving[1]
-    return before >= -1e-9 and after >= -1e-9
+    (ax, ay), (bx, by) = joint.arriving, joint.leaving
+    before = (tip[0] - fx) * ax + (tip[1] - fy) * ay
+    after = (lx - tip[0]) * bx + (ly - tip[1]) * by
+    if min(before, after) >= -1e-9:
+        return _through(joint, tip)
+    if -min(before, after) > max(joint.before_mm, joint.after_mm) or turn < CORNER_TURN_RAD:
+        return _through(joint)
+    # Where the narrower line crosses the wall at the end of the wider allowance.
+    cosine = math.cos(turn)
+    if after < 0.0:
+        wall = beside(joint.at, joint.leaving, joint.before_mm / cosine)
+        outer = () if wall == joint.first else (Line(joint.first, wall), Line(wall, tip))
+        return Wedge(outer or (Line(wall, tip),), (wall, joint.last, tip))
+    wall = beside(joint.at, joint.arriving, joint.after_mm / cosine)
+    outer = () if wall == joint.last else (Line(tip, wall), Line(wall, joint.last))
+    return Wedge(outer or (Line(tip, wall),), (wall, tip, joint.first))
 
 
 def _outward(joint: Joint, tip: Point | None) -> Point:
