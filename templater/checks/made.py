@@ -1,0 +1,155 @@
+"""What was made, ready to be checked: the written stones, laid back on the drawn reference.
+
+Imported late: numpy.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from templater.checks.flat import Points, inverse, moved
+from templater.checks.nearby import Flags, Indices, Numbers
+from templater.checks.outlines import outlines
+from templater.model.curves import IDENTITY, Transform
+from templater.model.facts import PackFacts, StoneRow
+from templater.model.ground import Side, Surface
+from templater.model.plan import Plan
+from templater.model.stones import PlacedStone, Size, StoneShape
+
+SNAP_MM = 0.0001
+"""Places are written to four decimals; a mirrored place is rounded once more."""
+TOL_MM = 0.001 + 2 * SNAP_MM
+"""By how much a distance may fall short: 1 µm, and the rounding of both places."""
+SHAPED_TOL_MM = 0.02
+"""The same where a shaped stone is one of the two: makers' outlines differ by as much."""
+
+
+@dataclass(frozen=True)
+class Laid:
+    """The written stones, one a row of each array, laid back on the drawn reference."""
+
+    rows: tuple[StoneRow, ...]
+    at: Points
+    turn_deg: Numbers
+    radius: Numbers
+    """Of rounds; of shaped stones the circle that holds the outline."""
+    gap: Numbers
+    height: Numbers
+    is_round: Flags
+    known: Flags
+    """Whether the stone's piece, side and id are known, so that its place says anything."""
+
+    def name(self, index: int) -> str:
+        row = self.rows[index]
+        return f"stone {row.id} ({row.size}, zone {row.zone}, {row.side})"
+
+
+@dataclass(frozen=True)
+class Made:
+    plan: Plan
+    facts: PackFacts
+    laid: Laid
+
+    @cached_property
+    def sizes(self) -> dict[str, Size]:
+        return {size.name: size for size in self.plan.sizes}
+
+    @cached_property
+    def planned(self) -> dict[str, PlacedStone]:
+        return {stone.id: stone for stone in self.plan.stones}
+
+    @cached_property
+    def written(self) -> dict[str, StoneRow]:
+        return {row.id: row for row in self.facts.stones}
+
+    def cloths(self) -> tuple[Indices, ...]:
+        """Which stones lie on one cloth: a side of a piece, or all of one joined at its fold."""
+        joined = {s.piece for s in self.plan.ground.surfaces if s.joined_at_fold}
+        found: defaultdict[tuple[str, str], list[int]] = defaultdict(list)
+        for index in np.flatnonzero(self.laid.known):
+            row = self.laid.rows[index]
+            found[row.piece, "" if row.piece in joined else row.side].append(int(index))
+        return tuple(np.array(found[key], dtype=np.intp) for key in sorted(found))
+
+    def halves(self) -> dict[tuple[str, str], Indices]:
+        """Which stones lie on the drawn reference: by piece and side, those on the fold in both."""
+        found: defaultdict[tuple[str, str], list[int]] = defaultdict(list)
+        centred: defaultdict[str, list[int]] = defaultdict(list)
+        for index in np.flatnonzero(self.laid.known):
+            row = self.laid.rows[index]
+            if row.side == Side.CENTRE:
+                centred[row.piece].append(int(index))
+            else:
+                found[row.piece, row.side].append(int(index))
+        for piece, stones in centred.items():
+            sides = [side for each, side in found if each == piece] or [str(Side.CENTRE)]
+            for side in sides:
+                found[piece, side] += stones
+        return {key: np.array(found[key], dtype=np.intp) for key in sorted(found)}
+
+    def outline(self, index: int, *, on_garment: bool = False) -> Numbers:
+        """A shaped stone's outline, on the reference or the garment: shape (1, corners, 2)."""
+        row = self.laid.rows[index]
+        at, turn = self.laid.at[index : index + 1], self.laid.turn_deg[index : index + 1]
+        if on_garment:
+            at, turn = np.array([[row.x_mm, row.y_mm]]), np.array([row.angle_deg])
+        size = self.sizes.get(row.size)
+        shape = size.shape if size else StoneShape.OVAL
+        return outlines(shape, row.length_mm, row.width_mm, at, turn)
+
+
+def lay_back(plan: Plan, facts: PackFacts) -> Made:
+    """Each stone of stones.csv, taken back from its wearer's side to the drawn reference."""
+    surfaces = {surface.piece: surface for surface in plan.ground.surfaces}
+    planned = {stone.id: stone for stone in plan.stones}
+    sizes = {size.name: size for size in plan.sizes}
+    back = {
+        (piece, str(side)): inverse(transform)
+        for piece, surface in surfaces.items()
+        for side, transform in _sides(surface).items()
+    }
+    count = len(facts.stones)
+    at = np.array([(row.x_mm, row.y_mm) for row in facts.stones]).reshape(count, 2)
+    turn = np.array([row.angle_deg for row in facts.stones], dtype=np.float64)
+    known = np.zeros(count, dtype=np.bool_)
+    groups: defaultdict[tuple[str, str], list[int]] = defaultdict(list)
+    for index, row in enumerate(facts.stones):
+        groups[row.piece, row.side].append(index)
+    for key, members in groups.items():
+        transform = back.get(key)
+        if transform is None:
+            continue
+        at[members] = moved(at[members], transform)
+        turn[members] = [transform.turned(float(each)) for each in turn[members]]
+        known[members] = [facts.stones[each].id in planned for each in members]
+    is_round = np.array([_is_round(sizes.get(row.size)) for row in facts.stones], dtype=np.bool_)
+    length = np.array([row.length_mm for row in facts.stones], dtype=np.float64)
+    width = np.array([row.width_mm for row in facts.stones], dtype=np.float64)
+    gaps = [planned[row.id].gap_mm if row.id in planned else 0.0 for row in facts.stones]
+    heights = [sizes[row.size].height_mm if row.size in sizes else 0.0 for row in facts.stones]
+    laid = Laid(
+        facts.stones,
+        at,
+        turn,
+        np.where(is_round, np.maximum(length, width), np.hypot(length, width)) / 2,
+        np.array(gaps, dtype=np.float64),
+        np.array(heights, dtype=np.float64),
+        is_round,
+        known,
+    )
+    return Made(plan, facts, laid)
+
+
+def _is_round(size: Size | None) -> bool:
+    return size is None or size.is_round
+
+
+def _sides(surface: Surface) -> dict[Side, Transform]:
+    found = {placement.side: placement.transform for placement in surface.sides}
+    if surface.joined_at_fold:
+        found.setdefault(Side.CENTRE, IDENTITY)
+    return found

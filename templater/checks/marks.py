@@ -1,0 +1,126 @@
+"""Marks: match marks that meet, register marks by which a turned or flipped sheet is noticed."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from itertools import permutations
+
+from templater.checks.findings import capped, error
+from templater.checks.flat import inverse
+from templater.checks.holes import stem
+from templater.checks.made import Made
+from templater.model.curves import Point
+from templater.model.parts import CutPart, Mark, MarkKind, PartKind
+from templater.model.problems import Problem, Problems
+
+MEET_MM = 0.02
+TELL_MM = 1.0
+"""Marks a turned sheet brings nearer than this to others would be taken for them."""
+FEWEST = 3
+
+
+def match_marks_meet(made: Made) -> Problems:
+    """Marks with one number lie on one place of the reference, on two parts or more."""
+    return capped(_match(made))
+
+
+def _match(made: Made) -> Iterator[Problem]:
+    groups: defaultdict[tuple[str, str, str, int], list[tuple[CutPart, Mark]]] = defaultdict(list)
+    for part in made.plan.parts:
+        for mark in part.marks:
+            if mark.kind is MarkKind.MATCH and part.kind is not PartKind.WEB:
+                groups[part.piece, part.side, str(part.kind), mark.number].append((part, mark))
+    for (piece, side, _, number), marks in sorted(groups.items(), key=lambda item: item[0]):
+        first_part, first = marks[0]
+        if len({part.zone for part, _ in marks}) < 2 or number == 0:
+            yield error(
+                "match-mark-alone",
+                f"match mark {number} of {piece}, {side}, is only on part {first_part.id}",
+                at=first.at,
+            )
+        for part, mark in marks[1:]:
+            off = math.dist(mark.at, first.at)
+            if off > MEET_MM:
+                yield error(
+                    "match-marks-miss",
+                    f"match mark {number} of {piece}, {side}: the marks of {first_part.id} and "
+                    f"{part.id} are {off:.3f} mm apart",
+                    at=mark.at,
+                )
+
+
+def register_marks_tell_turned_sheets(made: Made) -> Problems:
+    """At least three marks a sheet and pass, which match in no way but the right one."""
+    return capped(_register(made))
+
+
+def _register(made: Made) -> Iterator[Problem]:
+    with_parts = {placed.sheet for placed in made.plan.placed}
+    sets = [(f"zone {zone.name}", zone.register) for zone in made.plan.ground.zones]
+    sets += [(each.template, each.register) for each in made.plan.passes]
+    sets += [(s.name, s.register) for s in made.plan.sheets if s.register or s.name in with_parts]
+    for name, register in sets:
+        if len(register) < FEWEST:
+            yield error(
+                "register-too-few",
+                f"{name} has {len(register)} register marks; {FEWEST} are needed",
+            )
+        elif _matches_itself(register):
+            yield error(
+                "register-ambiguous",
+                f"{name}: its register marks also match when the sheet is turned or flipped",
+                at=register[0],
+            )
+
+
+def _matches_itself(points: Sequence[Point]) -> bool:
+    """Whether any move but none, or any flip, brings every mark within `TELL_MM` of a mark.
+
+    Two marks as far apart as any fix the move; each pair as far apart is tried, both ways over.
+    """
+    spots = [complex(*point) for point in points]
+    a, b = max(permutations(spots, 2), key=lambda pair: abs(pair[0] - pair[1]))
+    if abs(b - a) <= 2 * TELL_MM:
+        return True
+    for c, d in permutations(spots, 2):
+        if abs(abs(d - c) - abs(b - a)) > 2 * TELL_MM:
+            continue
+        turn = (d - c) / (b - a) * abs(b - a) / abs(d - c)
+        middle_from, middle_to = (a + b) / 2, (c + d) / 2
+        turned = [(p - middle_from) * turn + middle_to for p in spots]
+        line = (b - a) / abs(b - a)
+        flipped = [((p - middle_from) / line).conjugate() * line * turn + middle_to for p in spots]
+        if (c, d) != (a, b) and _all_meet(turned, spots):
+            return True
+        if _all_meet(flipped, spots):
+            return True
+    return False
+
+
+def _all_meet(moved: Sequence[complex], spots: Sequence[complex]) -> bool:
+    return all(min(abs(one - other) for other in spots) <= TELL_MM for one in moved)
+
+
+def passes_share_their_marks(made: Made) -> Problems:
+    """All passes of one zone, side and panel have their register marks at the same places of it."""
+    return capped(_shared(made))
+
+
+def _shared(made: Made) -> Iterator[Problem]:
+    groups: defaultdict[tuple[str, str, str], list[tuple[str, list[Point]]]] = defaultdict(list)
+    for each in made.plan.passes:
+        back = inverse(each.to_sheet)
+        places = [back.apply(point) for point in each.register]
+        groups[each.zone, str(each.side), each.panel].append((stem(each.template), places))
+    for _, members in sorted(groups.items(), key=lambda item: item[0]):
+        first_name, first = members[0]
+        for name, places in members[1:]:
+            lost = [p for p in places if all(math.dist(p, q) > MEET_MM for q in first)]
+            if lost or len(places) != len(first):
+                yield error(
+                    "register-not-shared",
+                    f"{name} and {first_name} do not have their register marks at the same places",
+                    at=lost[0] if lost else None,
+                )
