@@ -20,6 +20,7 @@ _ODD = re.compile(r"[^ \t\n\r\f,\0]|,[ \t\n\r\f]*,|^[ \t\n\r\f]*,|,[ \t\n\r\f]*$
 _GAP = re.compile(r"[ \t\n\r\f]*,?[ \t\n\r\f]*")
 _BLANKS = re.compile(r"[ \t\n\r\f]*")
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
+_FLATTEST = 1e-9  # a radius this much shorter than the other makes a straight line
 LARGEST = 1e9
 """User units beyond which a number is taken for a mistake (and a double has no micrometre left)."""
 
@@ -198,9 +199,13 @@ def draw_arc(
     if start == to:
         return
     rx, ry = abs(rx), abs(ry)
-    if rx == 0.0 or ry == 0.0:
+    longer, chord = max(rx, ry), math.dist(start, to)
+    if min(rx, ry) <= _FLATTEST * longer:
         pen.line(x2, y2)
         return
+    if longer < _FLATTEST * chord:
+        # Radii this small only give the shape: they are scaled up to reach both ends (B.2.5).
+        rx, ry = rx / longer * _FLATTEST * chord, ry / longer * _FLATTEST * chord
     phi = math.radians(turn_deg % 360.0)
     cos, sin = math.cos(phi), math.sin(phi)
     # Ends in the frame where the ellipse is the unit circle, about their middle.
