@@ -1,0 +1,125 @@
+"""Corners of a row's line: where the tangent turns by 30° or more, and a stone goes exactly."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from templater.geometry.chains import Chain, turns_deg
+from templater.geometry.clearance import point_to_segment
+from templater.model.curves import Point, Ring
+
+CORNER_DEG = 30.0
+_SAME_MM = 0.02
+"""Turns within this length of each other are one corner."""
+_ROUNDED_DEG = 60.0
+"""A rounded end counts as a corner where the line turns this much within half a pitch."""
+
+
+class Corner(NamedTuple):
+    """A corner at a distance along a chain; the turn in degrees, left (a tip of the zone) above 0."""
+
+    along_mm: float
+    turn_deg: float
+
+
+def kinks(line: Chain, *, closed: bool) -> list[Corner]:
+    """Corners where the line itself bends left at once: tips, ends of necks."""
+    turns = turns_deg(line, closed)
+    found: list[Corner] = []
+    lengths = line.lengths
+    k, count = 0, len(turns) - (1 if closed else 0)
+    while k < count:
+        if turns[k] <= 0.0:
+            k += 1
+            continue
+        last, total, best = k, turns[k], k
+        while last + 1 < count and lengths[last + 1] - lengths[k] <= _SAME_MM:
+            last += 1
+            total += turns[last]
+            if turns[last] > turns[best]:
+                best = last
+        if total >= CORNER_DEG - 1e-6:
+            found.append(Corner(lengths[best], total))
+            k = last + 1
+        else:
+            k += 1
+    return found
+
+
+def inner_corners(
+    line: Ring, reaches: Sequence[float], *, closed: bool
+) -> list[tuple[Point, float]]:
+    """Where stones touch corners that stick into the zone: on the bisector, with the turn (below 0)."""
+    count = len(line)
+    found: list[tuple[Point, float]] = []
+    for k in range(count) if closed else range(1, count - 1):
+        a, b, c = line[k - 1], line[k], line[(k + 1) % count]
+        before = math.atan2(b[1] - a[1], b[0] - a[0])
+        turn = math.remainder(math.atan2(c[1] - b[1], c[0] - b[0]) - before, 2.0 * math.pi)
+        if turn > -math.radians(CORNER_DEG) + 1e-9:
+            continue
+        reach = max(reaches[k - 1], reaches[k % len(reaches)])
+        normal = before + math.pi / 2.0 + turn / 2.0
+        found.append(
+            ((b[0] + reach * math.cos(normal), b[1] + reach * math.sin(normal)), math.degrees(turn))
+        )
+    return found
+
+
+def place_on(line: Chain, at: Point, within_mm: float) -> float | None:
+    """The distance along of the point nearest to `at`, if that near."""
+    best, along = within_mm, None
+    for k in range(len(line.points) - 1):
+        start, end = line.points[k], line.points[k + 1]
+        apart = point_to_segment(at, start, end)
+        if apart <= best:
+            best = apart
+            step = line.lengths[k + 1] - line.lengths[k]
+            t = 0.0
+            if step > 0.0:
+                t = (
+                    (at[0] - start[0]) * (end[0] - start[0])
+                    + (at[1] - start[1]) * (end[1] - start[1])
+                ) / (step * step)
+            along = line.lengths[k] + step * min(1.0, max(0.0, t))
+    return along
+
+
+def rounded_ends(line: Chain, pitch_mm: float, *, closed: bool) -> list[Corner]:
+    """Where the line turns left sharply but smoothly: the middle of each such bend.
+
+    A line that bends alike everywhere (a disc's) has none.
+    """
+    turns = turns_deg(line, closed)
+    window = pitch_mm / 2.0
+    total = line.length_mm
+    average = 360.0 * window / total if closed and total > 0.0 else 0.0
+    needed = max(_ROUNDED_DEG, 2.0 * average)
+    count = len(turns) - (1 if closed else 0)
+    lengths = line.lengths
+    rounds = 2 if closed else 1
+    stretched = [(lengths[k] + r * total, turns[k]) for r in range(rounds) for k in range(count)]
+    candidates: list[tuple[float, float]] = []
+    first, turned, moment = 0, 0.0, 0.0
+    for place, turn in stretched:
+        turned += turn
+        moment += turn * place
+        while place - stretched[first][0] > window:
+            turned -= stretched[first][1]
+            moment -= stretched[first][1] * stretched[first][0]
+            first += 1
+        if turned >= needed:
+            candidates.append((turned, moment / turned))
+    found: list[Corner] = []
+    for turned, place in sorted(candidates, key=lambda c: (-round(c[0], 3), c[1])):
+        along = place % total if closed else min(max(place, 0.0), total)
+        if all(_apart(along, c.along_mm, total, closed) > pitch_mm for c in found):
+            found.append(Corner(along, turned))
+    return found
+
+
+def _apart(one: float, other: float, total: float, closed: bool) -> float:
+    straight = abs(one - other)
+    return min(straight, total - straight) if closed else straight
