@@ -35,14 +35,14 @@ def dxf_bytes(sheet: Sheet, version: str = "R2010") -> bytes:
     finite and for other versions.
     """
     from ezdxf import options
-    from ezdxf.filemanagement import new
+    from ezdxf.document import Drawing
 
     if version not in {"R2010", "R12"}:
         raise ValueError(f"DXF is written as R2010 or R12, not {version}")
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True
     try:
-        document = new(version)
+        document = Drawing.new(version)
         _prepare(document, sheet)
         draw_sheet(sheet, DxfWriter(document, plain_only=version == "R12", layers=sheet.layers))
         text = io.StringIO()

@@ -23,6 +23,8 @@ POINTS_PER_MM = 72.0 / 25.4
 MOST_MM = 14400.0 / POINTS_PER_MM
 """The longest side of a PDF page: 14,400 points. Source: ISO 32000-1, annex C."""
 _FONT = "templater-lettering"
+_ENDS = "0 J 1 j"
+"""Lines end where they end, so that a bar measures what it should; corners are round, without spikes."""
 
 
 class PdfCanvas:
@@ -54,7 +56,7 @@ class PdfCanvas:
             raise Refused((_too_long(max(width_mm, height_mm)),))
         self._canvas.setPageSize((width_mm * POINTS_PER_MM, height_mm * POINTS_PER_MM))
         self.raw(f"{plain(POINTS_PER_MM, 10)} 0 0 {plain(POINTS_PER_MM, 10)} 0 0 cm")
-        self.raw("1 J 1 j")
+        self.raw(_ENDS)
 
     def end_page(self) -> None:
         self._canvas.showPage()
@@ -62,7 +64,7 @@ class PdfCanvas:
     def begin_form(self, name: str, box: tuple[float, float, float, float]) -> None:
         """A form in mm, placed later as often as wanted. Circles it needs are defined beforehand."""
         self._canvas.beginForm(name, *box)
-        self.raw("1 J 1 j")
+        self.raw(_ENDS)
 
     def end_form(self) -> None:
         self._canvas.endForm()
@@ -156,8 +158,7 @@ class PdfCanvas:
 
     def _style(self, style: PenStyle) -> None:
         dashes = " ".join(plain(dash) for dash in style.dashes_mm)
-        cap = "0 J " if style.dashes_mm else ""
-        self.raw(f"{_colour(style.colour)} RG {plain(style.width_mm)} w {cap}[{dashes}] 0 d")
+        self.raw(f"{_colour(style.colour)} RG {plain(style.width_mm)} w [{dashes}] 0 d")
 
 
 def _too_long(length_mm: float) -> Problem:

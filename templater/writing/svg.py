@@ -118,7 +118,11 @@ class SvgWriter:
     def _group(self, pen: Pen) -> Any:
         if self._run is None or self._run_pen is not pen:
             style = PENS[pen]
-            attributes = {"stroke": style.colour, "stroke-width": plain(style.width_mm)}
+            attributes = {
+                "stroke": style.colour,
+                "stroke-width": plain(style.width_mm),
+                "stroke-linejoin": "round",
+            }
             if style.dashes_mm:
                 attributes["stroke-dasharray"] = " ".join(plain(d) for d in style.dashes_mm)
             self._run = self.document.g(fill="none", **attributes)

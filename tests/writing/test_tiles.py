@@ -1,0 +1,250 @@
+"""Printed pages: laid together they give the sheet back, and their bars measure what they say."""
+
+import io
+from dataclasses import replace
+
+import numpy as np
+import pikepdf
+import pypdfium2
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from writing_samples import (
+    bar_sheet,
+    extent_mm,
+    ink,
+    large_sheet,
+    line,
+    pdf_ink,
+    sheet,
+    small_sheet,
+)
+
+from templater.model.problems import Refused
+from templater.model.sheets import Circle, Pen, SheetLayer, Stroke
+from templater.writing import pdf_bytes, tiled_pdf_bytes
+from templater.writing.sheet_content import SheetContent
+from templater.writing.tile_page import FOOTER_MM
+from templater.writing.tiles import row_letters, tile_sheet
+
+A4 = (210.0, 297.0)
+A5 = (148.0, 210.0)
+LETTER = (215.9, 279.4)
+PX = 2.5
+FINER = 3
+
+
+def usable(paper, margin, calibrate=(1.0, 1.0)):
+    return tuple((side - 2 * margin) / c for side, c in zip(paper, calibrate, strict=True))
+
+
+def tiling_of(one, paper=A4, margin=8.0, overlap=10.0):
+    width, height = usable(paper, margin)
+    return tile_sheet(SheetContent(one), (width, height), (height, width), overlap, FOOTER_MM)
+
+
+def without_furniture(data):
+    """The same pages with joins, names and bars switched off."""
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        groups = [g for g in pdf.Root.OCProperties.OCGs if str(g.Name) == "page"]
+        pdf.Root.OCProperties.D.OFF = pikepdf.Array(groups)
+        out = io.BytesIO()
+        pdf.save(out)
+    return out.getvalue()
+
+
+def texts(data, page):
+    return pypdfium2.PdfDocument(data)[page].get_textpage().get_text_range()
+
+
+def test_rows_are_lettered_on_beyond_z():
+    assert [row_letters(i) for i in (0, 1, 25, 26, 27, 51, 52, 701, 702)] == [
+        "A", "B", "Z", "AA", "AB", "AZ", "BA", "ZZ", "AAA",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("paper", "margin", "overlap", "calibrate"),
+    [
+        (A5, 5.0, 0.0, (1.0, 1.0)),
+        (LETTER, 6.35, 12.0, (1.0, 1.0)),
+        (A5, 8.0, 10.0, (1.02, 0.985)),
+    ],
+)
+def test_pages_laid_together_give_the_sheet(paper, margin, overlap, calibrate):
+    """Each page is put where its part of the sheet belongs; together they are the sheet."""
+    one = large_sheet()
+    one = replace(one, layers=one.layers[:-1])  # its frame is not printed
+    width, height = usable(paper, margin, calibrate)
+    wide, high = usable(paper[::-1], margin, calibrate[::-1])
+    tiling = tile_sheet(SheetContent(one), (width, height), (wide, high), overlap, FOOTER_MM)
+    data = without_furniture(tiled_pdf_bytes([one], paper, margin, overlap, calibrate=calibrate))
+    document = pypdfium2.PdfDocument(data)
+    assert len(document) == 1 + len(tiling.tiles)
+    factors = calibrate[::-1] if tiling.landscape else calibrate
+    whole = pdf_ink(pdf_bytes([one], "x"), 0, PX)
+    laid = np.zeros_like(whole)
+    for page, tile in zip(list(document)[1:], tiling.tiles, strict=True):
+        assert page.get_size()[0] * 25.4 / 72 == pytest.approx(
+            paper[1] if tiling.landscape else paper[0], abs=0.01
+        )
+        picture = ink(page.render(scale=PX * 25.4 / 72 * FINER).to_pil())
+        put(laid, picture, page, tile.window, margin, factors, tiling.footer_mm)
+    assert np.abs(blurred(laid) - blurred(whole)).max() < 0.12
+    assert np.abs(laid - whole).mean() < 0.01
+
+
+def put(laid, picture, page, window, margin, factors, footer):
+    """Sample the page at the sheet's pixels that lie in its window."""
+    x0, y0, x1, y1 = window
+    height = laid.shape[0] / PX
+    rows = np.arange(laid.shape[0])
+    columns = np.arange(laid.shape[1])
+    x = (columns + 0.5) / PX
+    y = height - (rows + 0.5) / PX
+    in_x, in_y = (x > x0) & (x < x1), (y > y0) & (y < y1)
+    page_high = page.get_size()[1] * 25.4 / 72
+    scale = PX * FINER
+    u = ((margin + (x[in_x] - x0) * factors[0]) * scale).astype(int)
+    v = ((page_high - margin - (y[in_y] - y0 + footer) * factors[1]) * scale).astype(int)
+    part = np.zeros((len(v), len(u)))
+    for dv in (-1, 0, 1):
+        for du in (-1, 0, 1):
+            part += picture[np.ix_(v + dv, u + du)] / FINER**2
+    place = np.ix_(np.flatnonzero(in_y), np.flatnonzero(in_x))
+    laid[place] = np.maximum(laid[place], part)
+
+
+def blurred(picture):
+    size = 8
+    rows, columns = (side // size * size for side in picture.shape)
+    return picture[:rows, :columns].reshape(rows // size, size, columns // size, size).mean((1, 3))
+
+
+def test_a_map_page_comes_first_with_all_page_names():
+    one = large_sheet()
+    data = tiled_pdf_bytes([one], A4, 8.0, 10.0)
+    names = [tile.name for tile in tiling_of(one).tiles]
+    first = texts(data, 0)
+    assert all(name in first for name in names)
+    assert "100 %" in first
+    assert "Frond, wearer’s left" in first
+    for page, name in enumerate(names, start=1):
+        assert name in texts(data, page)
+
+
+def test_pages_name_their_neighbours():
+    data = tiled_pdf_bytes([large_sheet()], A5, 8.0, 10.0)
+    names = [tile.name for tile in tiling_of(large_sheet(), A5).tiles]
+    assert "B2" in names
+    page = texts(data, 1 + names.index("B2"))
+    assert "trim here, lay on A2" in page
+    assert "trim here, lay on B1" in page
+    assert "C2 lies here" in page
+
+
+def test_bare_pages_are_left_out():
+    """Two circles in far corners: the pages between are not printed."""
+    one = sheet(
+        SheetLayer("x", (Circle(10, 10, 5, Pen.HOLE), Circle(590, 790, 5, Pen.HOLE))),
+        size_mm=(600.0, 800.0),
+    )
+    tiling = tiling_of(one)
+    assert tiling.rows * tiling.columns >= 6
+    assert len(tiling.tiles) == 2
+    assert len(pypdfium2.PdfDocument(tiled_pdf_bytes([one], A4, 8.0, 10.0))) == 3
+
+
+def test_sheets_of_one_page_share_a_map_page():
+    ones = [replace(bar_sheet((190.0, 180.0)), number=i + 1, of=8) for i in range(8)]
+    data = tiled_pdf_bytes(ones, A4, 8.0, 10.0)
+    assert len(pypdfium2.PdfDocument(data)) == 8 + 2
+    assert "6 sheets follow" in texts(data, 0)
+    assert "2 sheets follow" in texts(data, 7)
+
+
+def test_a_sheet_that_fits_only_without_the_footer_stays_on_one_page():
+    one = sheet(
+        SheetLayer("x", (Stroke(line((0, 0), (190, 278)), Pen.CUT),)), size_mm=(194.0, 281.0)
+    )
+    assert len(tiling_of(one).tiles) == 1
+    assert tiling_of(one).footer_mm == 0.0
+
+
+@pytest.mark.parametrize(("display", "bar", "square"), [("mm", 150.0, 50.0), ("in", 101.6, 50.8)])
+@pytest.mark.parametrize("calibrate", [(1.0, 1.0), (1.01, 0.98)])
+def test_the_map_page_bears_bars_and_a_square_of_true_size(display, bar, square, calibrate):
+    data = tiled_pdf_bytes([small_sheet()], A4, 8.0, 10.0, calibrate=calibrate, display=display)
+    picture = pdf_ink(data, 0, 10.0)
+    corner = (8.0 + 6.0 * calibrate[0], 8.0 + 8.0 * calibrate[1])
+    row = round((297 - corner[1]) * 10)
+    column = round(corner[0] * 10)
+    start, end = extent_mm(picture[row - 3 : row + 3, : round((corner[0] + 155) * 10)], 1, 10.0)
+    # A cross stroke stands on either end, and the other bar's one reaches 2 mm to the left.
+    assert end - start == pytest.approx((bar + 0.125 + 2.0) * calibrate[0], abs=0.1)
+    start, end = extent_mm(picture[row - 1600 : row + 25, column - 3 : column + 3], 0, 10.0)
+    assert end - start == pytest.approx((bar + 0.125 + 2.0) * calibrate[1], abs=0.1)
+    inner = picture[: row - 50, column + 50 : column + 50 + round((square + 5) * 10)]
+    left = extent_mm(inner[-150:-60], 1, 10.0)
+    assert left[1] - left[0] == pytest.approx((square + 0.25) * calibrate[0], abs=0.1)
+    said = texts(data, 0)
+    assert ("150 mm across" in said) == (display == "mm")
+    assert ("4 in across" in said) == (display == "in")
+
+
+def test_a_small_paper_has_shorter_bars_and_says_so():
+    data = tiled_pdf_bytes([small_sheet()], A5, 8.0, 10.0)
+    assert "120 mm across" in texts(data, 0)
+    assert "150 mm up" in texts(data, 0)
+
+
+def test_nothing_on_a_map_page_lies_outside_what_can_be_printed():
+    for paper in (A4, A5, LETTER):
+        data = tiled_pdf_bytes([large_sheet(), small_sheet(), small_sheet()], paper, 8.0, 10.0)
+        for page in range(len(pypdfium2.PdfDocument(data))):
+            picture = pdf_ink(data, page, 4.0)
+            edge = int(7.9 * 4)
+            assert picture[:edge].max() == 0.0
+            assert picture[-edge:].max() == 0.0
+            assert picture[:, :edge].max() == 0.0
+            assert picture[:, -edge:].max() == 0.0
+
+
+@pytest.mark.parametrize(
+    ("paper", "margin", "overlap"), [((30.0, 40.0), 8.0, 30.0), ((30.0, 40.0), 20.0, 0.0)]
+)
+def test_paper_that_leaves_no_room_is_refused(paper, margin, overlap):
+    with pytest.raises(Refused) as refused:
+        tiled_pdf_bytes([large_sheet()], paper, margin, overlap)
+    assert refused.value.problems[0].code == "paper-too-small"
+
+
+def test_the_same_bytes_twice():
+    sheets = [large_sheet(), small_sheet()]
+    assert tiled_pdf_bytes(sheets, A4, 8.0, 10.0) == tiled_pdf_bytes(sheets, A4, 8.0, 10.0)
+
+
+@given(
+    st.floats(30.0, 900.0),
+    st.floats(30.0, 900.0),
+    st.sampled_from([A4, A5, LETTER]),
+    st.floats(0.0, 20.0),
+)
+@settings(deadline=None, max_examples=40)
+def test_pages_cover_everything_and_fit_the_paper(width, height, paper, overlap):
+    one = sheet(
+        SheetLayer("x", (Stroke(line((0, 0), (width, height), (width, 0), (0, height)), Pen.CUT),)),
+        size_mm=(width, height),
+    )
+    tiling = tiling_of(one, paper, 8.0, overlap)
+    page = usable(paper, 8.0)[::-1] if tiling.landscape else usable(paper, 8.0)
+    for tile in tiling.tiles:
+        x0, y0, x1, y1 = tile.window
+        assert x1 - x0 == pytest.approx(page[0])
+        assert y1 - y0 == pytest.approx(page[1] - tiling.footer_mm)
+    for share in np.linspace(0.0, 1.0, 41):
+        for point in ((share * width, share * height), (share * width, (1 - share) * height)):
+            assert any(
+                a <= point[0] <= c and b <= point[1] <= d
+                for a, b, c, d in (tiling.own(tile) for tile in tiling.tiles)
+            )
