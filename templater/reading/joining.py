@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -18,18 +18,23 @@ from templater.geometry.flatten import flatten
 from templater.geometry.measure import path_length
 from templater.geometry.moves import reversed_path
 from templater.model.curves import Arc, Cubic, Line, Path, Point, Segment
-from templater.model.problems import Problem, Problems, Severity, Source
-from templater.reading.joining_ends import near_groups
+from templater.model.problems import Problems
+from templater.reading.joining_ends import Joint, near_groups
+from templater.reading.joining_report import (
+    Traced,
+    branch_problems,
+    count_problems,
+    end_in,
+    end_point,
+    gap_problems,
+)
+
+__all__ = ["JOIN_TOLERANCE_MM", "SAME_MM", "Joined", "Traced", "ended_at", "join", "started_at"]
 
 JOIN_TOLERANCE_MM = 0.05
 """Ends this near are taken to meet. A pencil line is some ten times as wide (our own choice)."""
 SAME_MM = 1e-4
 """The grid positions are snapped to: nearer points are the same point."""
-_NEAR_MISS = 20.0
-"""A gap up to this many tolerances is worth a message; a wider one is an open line."""
-_MOST_MESSAGES = 20
-
-Traced = tuple[Path, Source]
 
 
 class Joined(NamedTuple):
@@ -38,15 +43,6 @@ class Joined(NamedTuple):
     closed: tuple[Traced, ...]
     open: tuple[Traced, ...]
     problems: Problems
-
-
-@dataclass(frozen=True, slots=True)
-class _Joint:
-    """Two ends that meet; an end is 2·i for the start of path i and 2·i + 1 for its end."""
-
-    one: int
-    other: int
-    gap_mm: float
 
 
 def join(paths: Sequence[Traced], tolerance_mm: float = JOIN_TOLERANCE_MM) -> Joined:
@@ -63,7 +59,7 @@ def join(paths: Sequence[Traced], tolerance_mm: float = JOIN_TOLERANCE_MM) -> Jo
     whole = {i for i, (path, _) in enumerate(kept) if path.closed or _returns(path)}
     loose = [i for i in range(len(kept)) if i not in whole]
     joints, branches, specks = _joints([kept[i][0] for i in loose], tolerance_mm)
-    joints = [_Joint(_of(loose, j.one), _of(loose, j.other), j.gap_mm) for j in joints]
+    joints = [Joint(end_in(loose, j.one), end_in(loose, j.other), j.gap_mm) for j in joints]
     dropped = {loose[i] for i in specks}
     partner = {j.one: j.other for j in joints} | {j.other: j.one for j in joints}
 
@@ -83,20 +79,11 @@ def join(paths: Sequence[Traced], tolerance_mm: float = JOIN_TOLERANCE_MM) -> Jo
         path, source = _assembled(kept, chain, closes=closes)
         (closed if path.closed else opened).append((path, source))
     problems = (
-        *_counts(kept, joints, repeats, len(dropped), closed),
-        *_branch_problems(kept, loose, branches),
-        *_gap_problems(kept, loose, partner, dropped, branches, tolerance_mm),
+        *count_problems(kept, joints, repeats, len(dropped), closed),
+        *branch_problems(kept, loose, branches),
+        *gap_problems(kept, loose, partner, dropped, branches, tolerance_mm),
     )
     return Joined(tuple(closed), tuple(opened), problems)
-
-
-def _of(loose: Sequence[int], end: int) -> int:
-    return 2 * loose[end // 2] + end % 2
-
-
-def end_point(path: Path, end: int) -> Point:
-    """The start of a path for an even end number, its end for an odd one."""
-    return path.end if end % 2 else path.start
 
 
 def _returns(path: Path) -> bool:
@@ -169,11 +156,11 @@ def _same_line(one: tuple[Point, ...], other: tuple[Point, ...]) -> bool:
 
 def _joints(
     paths: Sequence[Path], tolerance_mm: float
-) -> tuple[list[_Joint], list[tuple[int, ...]], set[int]]:
+) -> tuple[list[Joint], list[tuple[int, ...]], set[int]]:
     """Joints, groups of ends that meet three or more at a place, and specks to leave out."""
     points = [end_point(path, end) for path in paths for end in (0, 1)]
     free = list(range(len(points)))
-    joints: list[_Joint] = []
+    joints: list[Joint] = []
     branches: list[tuple[int, ...]] = []
     specks: set[int] = set()
     steps = [step for step in (SAME_MM, 10.0 * SAME_MM, 100.0 * SAME_MM) if step < tolerance_mm]
@@ -189,7 +176,7 @@ def _joints(
             if len(ends) == 2:
                 if ends[0] // 2 == ends[1] // 2 and path_length(paths[ends[0] // 2]) <= 4.0 * step:
                     continue
-                joints.append(_Joint(ends[0], ends[1], math.dist(points[ends[0]], points[ends[1]])))
+                joints.append(Joint(ends[0], ends[1], math.dist(points[ends[0]], points[ends[1]])))
                 spent.update(ends)
             elif len(ends) > 2:
                 branches.append(tuple(ends))
@@ -313,129 +300,3 @@ def started_at(segment: Segment, at: Point) -> Segment:
             dx, dy = at[0] - segment.start[0], at[1] - segment.start[1]
             x, y = segment.control1
             return replace(segment, start=at, control1=(x + dx, y + dy))
-
-
-def _counts(
-    kept: Sequence[Traced],
-    joints: Sequence[_Joint],
-    repeats: Sequence[Traced],
-    specks: int,
-    closed: Sequence[Traced],
-) -> Problems:
-    found: list[Problem] = []
-    if joints:
-        source = kept[joints[0].one // 2][1]
-        widest = max(joint.gap_mm for joint in joints)
-        found.append(
-            Problem(
-                "lines-joined",
-                Severity.NOTE,
-                f"{2 * len(joints)} loose ends on layer “{source.layer}” were joined; the layer "
-                f"has {len(closed)} closed outlines. The widest gap closed was {widest:.4f} mm.",
-                source=Source(source.file, source.layer),
-            )
-        )
-    if repeats:
-        path, source = repeats[0]
-        found.append(
-            Problem(
-                "repeats-dropped",
-                Severity.NOTE,
-                f"{len(repeats)} lines on layer “{source.layer}” lie exactly on another one and "
-                "were left out.",
-                "Nothing needs doing; delete the second copies in the drawing to be rid of this.",
-                source,
-                path.start,
-            )
-        )
-    if specks:
-        layer = kept[0][1].layer
-        found.append(
-            Problem(
-                "specks-dropped",
-                Severity.NOTE,
-                f"{specks} specks on layer “{layer}”, shorter than the joining tolerance and "
-                "lying in a joint, were left out.",
-                source=Source(kept[0][1].file, layer),
-            )
-        )
-    return tuple(found)
-
-
-def _branch_problems(
-    kept: Sequence[Traced], loose: Sequence[int], branches: Sequence[tuple[int, ...]]
-) -> Problems:
-    found = []
-    for ends in branches[:_MOST_MESSAGES]:
-        path, source = kept[loose[ends[0] // 2]]
-        at = end_point(path, ends[0])
-        found.append(
-            Problem(
-                "lines-branch",
-                Severity.WARNING,
-                f"{len(ends)} line ends meet at x {at[0]:.2f}, y {at[1]:.2f} mm on layer "
-                f"“{source.layer}”, so it is not clear which of them go on into which.",
-                "Draw each outline as one closed polyline, or put the outlines that share this "
-                "point on layers of their own.",
-                source,
-                at,
-            )
-        )
-    if len(branches) > _MOST_MESSAGES:
-        source = kept[loose[branches[0][0] // 2]][1]
-        found.append(
-            Problem(
-                "lines-branch",
-                Severity.WARNING,
-                f"Line ends meet by threes or more at {len(branches) - _MOST_MESSAGES} further "
-                f"places on layer “{source.layer}”.",
-                "Mend the places named before, then look again.",
-                Source(source.file, source.layer),
-            )
-        )
-    return tuple(found)
-
-
-def _gap_problems(
-    kept: Sequence[Traced],
-    loose: Sequence[int],
-    partner: dict[int, int],
-    dropped: set[int],
-    branches: Sequence[tuple[int, ...]],
-    tolerance_mm: float,
-) -> Problems:
-    """One message for each pair of free ends that nearly meet."""
-    branched = {_of(loose, end) for ends in branches for end in ends}
-    free = [
-        end
-        for i in loose
-        if i not in dropped
-        for end in (2 * i, 2 * i + 1)
-        if end not in partner and end not in branched
-    ]
-    points = [end_point(kept[end // 2][0], end) for end in free]
-    found = []
-    for group in near_groups(points, _NEAR_MISS * tolerance_mm):
-        if len(group) < 2:
-            continue
-        first, second = (
-            group[0],
-            min(group[1:], key=lambda m: math.dist(points[m], points[group[0]])),
-        )
-        path, source = kept[free[first] // 2]
-        gap = math.dist(points[first], points[second])
-        if free[first] // 2 == free[second] // 2 and path_length(path) <= 4.0 * gap:
-            continue  # the two ends of one short stroke
-        x, y = points[first]
-        found.append(
-            Problem(
-                "gap-in-line",
-                Severity.WARNING,
-                f"Two line ends on layer “{source.layer}” nearly meet at x {x:.2f}, y {y:.2f} mm: "
-                f"the gap is {gap:.3f} mm, more than the {tolerance_mm:g} mm that is closed.",
-                "Close the gap in the drawing.",
-                source,
-                points[first],
-            )
-        )
-    return tuple(found[:_MOST_MESSAGES])

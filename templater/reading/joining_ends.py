@@ -1,11 +1,21 @@
-"""Groups of points that lie near each other, found through a grid."""
+"""Ends that lie near each other, found through a grid."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from templater.model.curves import Point
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Two ends that meet; an end is 2·i for the start of path i and 2·i + 1 for its end."""
+
+    one: int
+    other: int
+    gap_mm: float
 
 
 def near_groups(points: Sequence[Point], reach_mm: float) -> list[list[int]]:

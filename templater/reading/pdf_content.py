@@ -21,12 +21,12 @@ from templater.model.problems import Source
 from templater.reading.areas import TooTangled, areas_of
 from templater.reading.joining import Traced
 from templater.reading.pdf_layers import PdfLayers
+from templater.reading.pdf_paths import PATH_OPERATORS, draw, lifted
 from templater.reading.pdf_texts import PLAIN_FONT, Font, TextPen, font_of
 from templater.reading.pen import Pen, Subpath
 
 MOST_OPERATORS = 20_000_000
 _DEEPEST = 24
-_PATH = {"m", "l", "c", "v", "y", "h", "re"}
 _FILLS = {"f": False, "F": False, "f*": True, "B": False, "B*": True, "b": False, "b*": True}
 _STROKES = {"S", "s", "B", "B*", "b", "b*"}
 _CLOSES = {"s", "b", "b*"}
@@ -109,13 +109,13 @@ class Follower:
             self._operators += 1
             if self._operators > MOST_OPERATORS:
                 raise TooLong(f"it has more than {MOST_OPERATORS:,} operators")
-            if operator in _PATH:
+            if operator in PATH_OPERATORS:
                 if pen is None:
                     pen = Pen(state.to_mm)
-                _draw(pen, operator, [float(value) for value in operands])
+                draw(pen, operator, [float(value) for value in operands])
             elif operator in _FILLS or operator in _STROKES or operator == "n":
                 if pen is not None:
-                    drawn = _lifted(pen, closes=operator in _CLOSES)
+                    drawn = lifted(pen, closes=operator in _CLOSES)
                     self._paint(operator, drawn, state)
                     if clipping:
                         state = _clipped(state, drawn)
@@ -215,7 +215,7 @@ class Follower:
         if "/BBox" in found:
             x0, y0, x1, y1 = (float(value) for value in found["/BBox"])
             pen = Pen(inner.to_mm)
-            _draw(pen, "re", [x0, y0, x1 - x0, y1 - y0])
+            draw(pen, "re", [x0, y0, x1 - x0, y1 - y0])
             inner = _clipped(inner, pen.lift())
         self._stream(found, found.get("/Resources", resources), inner, (*forms, key))
         self._marks.pop()
@@ -326,55 +326,6 @@ class Follower:
             held.shapes.append(
                 TextShape(words, (place.e, place.f), height, place.turned(0.0), source)
             )
-
-
-def _draw(pen: Pen, operator: str, values: list[float]) -> None:
-    """One path operator. A path that does not begin by a move begins where it is drawn to."""
-    if not all(math.isfinite(value) for value in values):
-        raise ValueError("a coordinate is no number")
-    if operator == "re":
-        x, y, width, height = values
-        pen.move(x, y)
-        pen.line(x + width, y)
-        pen.line(x + width, y + height)
-        pen.line(x, y + height)
-        pen.close()
-        return
-    if operator == "h":
-        if pen.subpaths:
-            pen.close()
-        return
-    if operator == "m" or not pen.subpaths:
-        pen.move(*values[-2:])
-        return
-    match operator:
-        case "l":
-            pen.line(*values)
-        case "c":
-            pen.cubic(*values)
-        case "v":
-            x, y = _here(pen)
-            pen.cubic(x, y, *values)
-        case _:  # y: the second handle lies on the end
-            x1, y1, x, y = values
-            pen.cubic(x1, y1, x, y, x, y)
-
-
-def _here(pen: Pen) -> Point:
-    """The pen's place in user units."""
-    now = pen.subpaths[-1]
-    at = now.segments[-1].end if now.segments and not now.closed else now.start
-    t, determinant = pen.transform, pen.transform.determinant
-    if determinant == 0.0:
-        raise ValueError("a transform flattens everything")
-    x, y = at[0] - t.e, at[1] - t.f
-    return ((t.d * x - t.c * y) / determinant, (t.a * y - t.b * x) / determinant)
-
-
-def _lifted(pen: Pen, *, closes: bool) -> list[Subpath]:
-    if closes and pen.subpaths and not pen.subpaths[-1].closed:
-        pen.close()
-    return pen.lift()
 
 
 def _clipped(state: _State, drawn: Sequence[Subpath]) -> _State:
