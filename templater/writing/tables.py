@@ -37,7 +37,7 @@ def stones_csv(plan: Plan) -> bytes:
                 stone.side.value,
                 _number(stone.x_mm),
                 _number(stone.y_mm),
-                _number(stone.turn_deg % 360.0),
+                _number(snap(stone.turn_deg) % 360.0),
                 stone.size,
                 _number(stone.length_mm),
                 _number(stone.width_mm),
