@@ -12,10 +12,12 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypeVar
 
 from templater.applique.even import evened
+from templater.applique.flaws import outline_flaws
 from templater.applique.labels import place_label
 from templater.applique.matching import Match, Party, matches, meetings
 from templater.applique.strokes import clip_marks, match_marks, notch_marks, without_allowances
 from templater.applique.unfold import EdgeRing, rings_area, touches_fold, unfolded
+from templater.applique.walking import walked
 from templater.applique.words import allowance_words, face_words, side_words
 from templater.geometry.offset import inset_region, offset_region
 from templater.model.curves import Area, Point, Transform
@@ -43,7 +45,7 @@ class Shape:
 def make_parts(ground: Ground, job: Job) -> tuple[tuple[CutPart, ...], Problems]:
     """Every part to cut: pieces, then zones from below to above, each with its web after it."""
     parts: list[CutPart] = []
-    problems: list[Problem] = []
+    problems = list(walked(ground, job.display)[1])
     shared = matches(meetings(ground))
     for piece in ground.pieces:
         found, more = _piece_parts(ground, piece, shared, job)
@@ -83,9 +85,12 @@ def _piece_parts(
         *(Mark(MarkKind.DRILL, at) for at in _both_points(piece.drills, mirror)),
     )
     shape = Shape(rings, cut, finished, sides, marks)
+    problems = list(outline_flaws(where, rings, finished, cut, piece.source, job.display))
+    if piece.make is Make.FOLD and mirror is None:
+        problems.append(_fold_misses(piece))
     return [
         _part(piece, shape, placement, PartKind.PIECE, "", 0, "", job) for placement in sides
-    ], []
+    ], problems
 
 
 def _zone_parts(
@@ -110,6 +115,7 @@ def _zone_parts(
         )
         cut = _evened(outsides[0], piece, mirror, _deep_in(region.rings))
         shape = Shape(rings, cut, rings_area(rings), sides, marks)
+        problems.extend(outline_flaws(where, rings, shape.finished, cut, zone.source, job.display))
         numbered = number if len(zone.regions) > 1 else 0
         kinds = (PartKind.APPLIQUE, PartKind.WEB) if table.web else (PartKind.APPLIQUE,)
         for placement in sides:
@@ -210,7 +216,7 @@ def _words(
         (piece.name, zone),
         (side_words(side), face_words(kind)),
         (fabric, "cut 1"),
-        allowance_words(shape.rings, job.display),
+        *((words,) for words in allowance_words(shape.rings, job.display)),
     )
     kept = (tuple(word for word in group if word) for group in groups)
     return tuple(group for group in kept if group)
@@ -236,6 +242,17 @@ def _no_area(where: str, source: Source | None) -> Problem:
         f"{where} has no area to cut",
         "draw it as a closed outline that encloses some cloth",
         source,
+    )
+
+
+def _fold_misses(piece: Piece) -> Problem:
+    return Problem(
+        "fold-misses-piece",
+        Severity.ERROR,
+        f'piece "{piece.name}" is to be cut on the fold, but its outline does not run along it',
+        'draw the outline up to the "fold" line, or say make = "pair"',
+        piece.source,
+        None if piece.fold is None else piece.fold.start,
     )
 
 

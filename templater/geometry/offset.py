@@ -20,6 +20,7 @@ from templater.model.curves import Area, Path, Ring
 from templater.model.ground import Edge
 
 if TYPE_CHECKING:
+    from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
 MITRE_LIMIT = 4.0
@@ -111,7 +112,7 @@ def _areas(work: Piecework, tolerance_mm: float, sign: int) -> tuple[Area, ...]:
     flat_mm = _shares(tolerance_mm)[1]
     if not work.source:
         return ()
-    source = shapely.make_valid(shapely.Polygon(work.source[0], work.source[1:]))
+    source = _sound(shapely.Polygon(work.source[0], work.source[1:]))
     strips = _union(work.strips)
     if work.cuts:
         strips = shapely.difference(strips, _union(work.cuts), grid_size=_GRID_MM)
@@ -145,8 +146,17 @@ def _union(rings: Sequence[Ring]) -> BaseGeometry:
     import shapely
 
     polygons = [shapely.Polygon(ring) for ring in rings]
-    sound = [shapely.make_valid(each) for each in polygons if each.area > _LEAST_AREA_MM2]
+    sound = [_sound(each) for each in polygons if each.area > _LEAST_AREA_MM2]
     return shapely.union_all(sound, grid_size=_GRID_MM)
+
+
+def _sound(polygon: Polygon) -> BaseGeometry:
+    """A valid polygon as it is; of one that touches or crosses itself the parts with an area."""
+    import shapely
+
+    if polygon.is_valid:
+        return polygon
+    return shapely.make_valid(polygon, method="structure", keep_collapsed=False)
 
 
 def _sliver(polygon: object, tolerance_mm: float) -> bool:

@@ -10,9 +10,10 @@ from itertools import pairwise
 
 from templater.geometry.flatten import flatten
 from templater.geometry.measure import path_length
-from templater.model.curves import Path, Point, Ring
+from templater.model.curves import Line, Path, Point, Ring
 
 _FINE_MM = 2e-4
+_SMOOTH_RAD = math.radians(5.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,7 @@ class Tape:
             chords.append(chords[-1] + math.dist(start, end))
         scale = self.length_mm / chords[-1] if chords[-1] > 0.0 else 1.0
         self._marks = [chord * scale for chord in chords]
+        self._turns = self._all_turns()
 
     def at(self, along_mm: float) -> tuple[Point, Point]:
         """The point at a distance along, and the unit direction there. Ends hold beyond the ends."""
@@ -44,9 +46,25 @@ class Tape:
         first, last = self._marks[index - 1], self._marks[index]
         t = (along - first) / (last - first) if last > first else 0.0
         (x0, y0), (x1, y1) = self.points[index - 1], self.points[index]
-        chord = math.hypot(x1 - x0, y1 - y0)
-        direction = ((x1 - x0) / chord, (y1 - y0) / chord) if chord > 0.0 else (1.0, 0.0)
-        return (x0 + t * (x1 - x0), y0 + t * (y1 - y0)), direction
+        turned = (1.0 - t) * self._turn_into(index - 1) / 2.0 - t * self._turn_into(index) / 2.0
+        angle = math.atan2(y1 - y0, x1 - x0) - turned
+        return (x0 + t * (x1 - x0), y0 + t * (y1 - y0)), (math.cos(angle), math.sin(angle))
+
+    def _turn_into(self, index: int) -> float:
+        """The turn at a point of the tape where the path is smooth; 0 at corners.
+
+        Half of it is what a chord's direction there differs from the path's own.
+        """
+        inner = min(max(index, 1), len(self.points) - 2)
+        if inner < 1:
+            return 0.0
+        turn = self._turns[inner - 1][1]
+        return turn if abs(turn) < _SMOOTH_RAD else 0.0
+
+    @property
+    def places(self) -> tuple[tuple[float, Point], ...]:
+        """(distance along, point) of the tape's own points."""
+        return tuple(zip(self._marks, self.points, strict=True))
 
     def foot(self, point: Point) -> Foot:
         """The nearest place to a point."""
@@ -66,6 +84,9 @@ class Tape:
 
     def turns(self) -> tuple[tuple[float, float], ...]:
         """(distance along, signed turn in radians) at every inner point."""
+        return self._turns
+
+    def _all_turns(self) -> tuple[tuple[float, float], ...]:
         found = []
         for i in range(1, len(self.points) - 1):
             (x0, y0), (x1, y1), (x2, y2) = self.points[i - 1 : i + 2]
@@ -82,6 +103,27 @@ class Tape:
 def tape_along(path: Path) -> Tape:
     """The path's tape, kept for the next who asks."""
     return Tape(path)
+
+
+def part_between(path: Path, from_mm: float, to_mm: float) -> Path:
+    """The stretch of a path from one distance along it to another, as fine straight lines.
+
+    On a closed path it runs on past the start if `to_mm` is the smaller; on an open one it then
+    runs backwards. Lengths keep to about a millionth.
+    """
+    tape = tape_along(path)
+    if to_mm < from_mm and not path.closed:
+        forward = part_between(path, to_mm, from_mm)
+        return Path(tuple(Line(s.end, s.start) for s in reversed(forward.segments)), closed=False)
+    places = tape.places
+    if to_mm >= from_mm:
+        inner = [p for along, p in places if from_mm < along < to_mm]
+    else:
+        inner = [p for along, p in places if along > from_mm]
+        inner += [p for along, p in places if along < to_mm]
+    points = [tape.at(from_mm)[0], *inner, tape.at(to_mm)[0]]
+    lines = tuple(Line(a, b) for a, b in pairwise(points) if a != b)
+    return Path(lines or (Line(points[0], points[-1]),), closed=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -133,3 +133,51 @@ class Placed:
     part: str
     sheet: str
     transform: Transform
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeMeasure:
+    """Where a point lies from a named finished edge, as a tape measure finds it.
+
+    `along_mm` runs along the edge from `from_at`, one of its ends, to `foot`; from there it is
+    `square_mm` square to the edge. Beyond an end the edge is taken to run straight on, and
+    `along_mm` is then below 0 or above the edge's length.
+    """
+
+    edge: str
+    along_mm: float
+    square_mm: float
+    foot: Point
+    from_at: Point
+
+
+@dataclass(frozen=True, slots=True)
+class PlacementPoint:
+    """A point of an appliqué by which it is pinned, on the drawn reference.
+
+    `name` is "tip" for the first, then "B", "C" and so on; `measures` are from the nearest edges,
+    the nearest first.
+    """
+
+    piece: str
+    zone: str
+    region: int
+    name: str
+    at: Point
+    measures: tuple[EdgeMeasure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Walked:
+    """Two edges that will meet, length against length. `first` and `second` say which in words.
+
+    Most of a difference arises on the first between `from_mm` and `to_mm` from its start.
+    """
+
+    first: str
+    second: str
+    first_mm: float
+    second_mm: float
+    from_mm: float
+    to_mm: float
+    at: Point
