@@ -7,6 +7,7 @@ stand beside it in DejaVuSans-licence.txt.
 from templater.lettering.measure import (
     ISO_HEIGHTS_MM,
     fits,
+    fitted,
     fitting_height_mm,
     missing_letters,
     shown_text,
@@ -17,6 +18,7 @@ from templater.lettering.outlines import text_outlines
 __all__ = [
     "ISO_HEIGHTS_MM",
     "fits",
+    "fitted",
     "fitting_height_mm",
     "missing_letters",
     "shown_text",

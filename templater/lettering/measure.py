@@ -63,3 +63,17 @@ def fitting_height_mm(
     """The largest of the heights at which the text is no wider than `width_mm`, else None."""
     fitting = [height for height in heights_mm if fits(text, height, width_mm)]
     return max(fitting, default=None)
+
+
+def fitted(text: str, width_mm: float, heights_mm: tuple[float, ...]) -> tuple[str, float]:
+    """The text at the first of the heights (largest first) at which it fits; at the last one cut
+    short with an ellipsis if it must be.
+    """
+    for height in heights_mm:
+        if fits(text, height, width_mm):
+            return text, height
+    smallest = heights_mm[-1]
+    shown = text
+    while shown and not fits(f"{shown}…", smallest, width_mm):
+        shown = shown[:-1]
+    return f"{shown.rstrip()}…", smallest

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 from templater.geometry.measure import join_boxes
 from templater.geometry.moves import moved_path
 from templater.geometry.polygons import rectangle
+from templater.lettering import fitted
 from templater.model.curves import Area, Box, Path, Transform
 from templater.model.sheets import Anchor, Circle, Lettering, Pen, Sheet
-from templater.writing.legends import fitted, sheet_legend
+from templater.writing.legends import sheet_legend
 from templater.writing.measure_bars import SQUARE_FROM_BARS_MM, bars_for, draw_bars
 from templater.writing.numbers import plain
 from templater.writing.paper_setup import PaperSetup

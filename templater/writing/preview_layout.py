@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from templater.lettering import text_width_mm
+from templater.lettering import fitted, text_width_mm
 from templater.model.curves import Point
 from templater.model.plan import Plan
 from templater.model.sheets import Anchor
 from templater.model.stones import PlacedStone
-from templater.writing.legends import fitted
 from templater.writing.preview_scene import Patch, Scene, make_scene
 
 _MARGIN_MM = 12.0

@@ -15,11 +15,12 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 _FLAT_MM = 0.2
-_LINE_WIDTH_MM = 0.5
+_AT_EDGE_MM = 0.5
 
 
 class SheetContent:
-    """What is drawn on a sheet but its own frame, which need not be printed.
+    """What is drawn on a sheet. A frame along the sheet's own edges does not count: it need not be
+    printed.
 
     Lines are known to within 0.2 mm; a text counts as its box.
     """
@@ -30,7 +31,7 @@ class SheetContent:
         shapes, boxes = _shapes(sheet)
         self._tree = STRtree(shapes)
         self.box: Box = join_boxes(boxes) if boxes else (0.0, 0.0, *sheet.size_mm)
-        """Around everything drawn, lines' widths included; the whole sheet if that is nothing."""
+        """Around everything drawn, to the middle of lines; the whole sheet if that is nothing."""
 
     def touches(self, box: Box) -> bool:
         """Whether anything drawn lies in the box."""
@@ -47,8 +48,7 @@ def _shapes(sheet: Sheet) -> tuple[list[BaseGeometry], list[Box]]:
 
     def add(shape: BaseGeometry, around: Box) -> None:
         shapes.append(shape)
-        half = _LINE_WIDTH_MM / 2.0
-        boxes.append((around[0] - half, around[1] - half, around[2] + half, around[3] + half))
+        boxes.append(around)
 
     for layer in sheet.layers:
         for item in layer.items:
@@ -57,8 +57,10 @@ def _shapes(sheet: Sheet) -> tuple[list[BaseGeometry], list[Box]]:
                     r = item.diameter_mm / 2.0
                     around = (item.x_mm - r, item.y_mm - r, item.x_mm + r, item.y_mm + r)
                     add(box(*around), around)
-                case Stroke() if item.pen is not Pen.FRAME and item.path.segments:
+                case Stroke() if item.path.segments:
                     ring = flatten(item.path, _FLAT_MM)
+                    if item.pen is Pen.FRAME and _is_edge(box_of(ring), sheet.size_mm):
+                        continue
                     closed = (*ring, ring[0]) if item.path.closed or len(ring) == 1 else ring
                     add(LineString(closed), box_of(ring))
                 case Fill():
@@ -71,6 +73,12 @@ def _shapes(sheet: Sheet) -> tuple[list[BaseGeometry], list[Box]]:
                     ring = lettering_corners(item)
                     add(Polygon(ring), box_of(ring))
     return shapes, boxes
+
+
+def _is_edge(around: Box, size_mm: tuple[float, float]) -> bool:
+    """Whether a frame runs along the sheet's edges."""
+    edges = (0.0, 0.0, *size_mm)
+    return all(abs(a - b) < _AT_EDGE_MM for a, b in zip(around, edges, strict=True))
 
 
 def lettering_corners(item: Lettering) -> Ring:

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templater.geometry.polygons import polyline, rectangle
-from templater.lettering import text_width_mm
+from templater.lettering import fitted, text_width_mm
 from templater.model.curves import Area, Point
 from templater.model.sheets import Anchor, Lettering, Pen, Sheet
-from templater.writing.legends import fitted, sheet_legend
+from templater.writing.legends import sheet_legend
 from templater.writing.numbers import plain
 from templater.writing.paper_setup import PaperSetup
 from templater.writing.pens import JOIN, JOIN_MARK
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 FOOTER_MM = 8.0
 """The strip below a page's drawing that says what the page is."""
+_LINE_REACH_MM = 0.2
 _MARK_MM = 3.0
 _TAB_TEXT_MM = 1.8
 _LEAST_TAB_MM = 3.2
@@ -46,7 +47,10 @@ def draw_tile_page(
         f"q {plain(x_scale, 6)} 0 0 {plain(y_scale, 6)} "
         f"{plain(margin - x0 * x_scale)} {plain(margin - (y0 - tiling.footer_mm) * y_scale)} cm"
     )
-    canvas.raw(f"q {plain(x0)} {plain(y0)} {plain(x1 - x0)} {plain(y1 - y0)} re W n")
+    # A line along the window's very edge is to be seen in its full width.
+    reach = _LINE_REACH_MM
+    wide, high = x1 - x0 + 2.0 * reach, y1 - y0 + 2.0 * reach
+    canvas.raw(f"q {plain(x0 - reach)} {plain(y0 - reach)} {plain(wide)} {plain(high)} re W n")
     canvas.place_form(form)
     canvas.raw("Q")
     canvas.begin_layer("page")

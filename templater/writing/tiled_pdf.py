@@ -18,7 +18,7 @@ from templater.writing.sheet_content import SheetContent
 from templater.writing.tile_page import FOOTER_MM, draw_tile_page
 from templater.writing.tiles import Tiling, tile_sheet
 
-_SHEETS_ON_A_MAP = 6
+_SHEETS_ON_A_MAP = 12
 
 
 def tiled_pdf_bytes(
@@ -65,7 +65,7 @@ def _form(index: int) -> str:
 
 def _form_box(tiling: Tiling) -> Box:
     x0, y0, x1, y1 = zip(*(tile.window for tile in tiling.tiles), strict=True)
-    return (min(x0), min(y0), max(x1), max(y1))
+    return (min(x0) - 1.0, min(y0) - 1.0, max(x1) + 1.0, max(y1) + 1.0)
 
 
 def _runs(tilings: Sequence[Tiling]) -> list[list[int]]:

@@ -14,7 +14,8 @@ from templater.model.curves import Box
 from templater.model.problems import Problem, Refused, Severity
 from templater.writing.sheet_content import SheetContent
 
-_SNUG_MM = 1e-6
+_SNUG_MM = 1e-3
+"""What fits but for this much fits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,7 @@ def tile_sheet(
 
 
 def _holds(page_mm: tuple[float, float], box: Box) -> bool:
-    return box[2] - box[0] <= page_mm[0] and box[3] - box[1] <= page_mm[1]
+    return box[2] - box[0] <= page_mm[0] + _SNUG_MM and box[3] - box[1] <= page_mm[1] + _SNUG_MM
 
 
 def _tiling(

@@ -10,6 +10,7 @@ from templater.geometry.measure import join_boxes, path_box, signed_path_area
 from templater.lettering import (
     ISO_HEIGHTS_MM,
     fits,
+    fitted,
     fitting_height_mm,
     missing_letters,
     shown_text,
@@ -59,7 +60,7 @@ def test_width_adds_up_and_scales(left, right, height_mm):
 def test_outlines_stay_within_the_width():
     text, height_mm = "Wearer's left, right side up", 3.5
     x0, _, x1, _ = join_boxes(path_box(path) for path in text_outlines(text, height_mm))
-    assert -0.1 < x0
+    assert x0 > -0.1
     assert x1 < text_width_mm(text, height_mm) + 0.1
 
 
@@ -91,3 +92,15 @@ def test_heights_that_are_none_are_refused(height_mm):
         text_width_mm("a", height_mm)
     with pytest.raises(ValueError, match="height"):
         text_outlines("a", height_mm)
+
+
+def test_fitted_takes_the_first_height_that_fits_and_cuts_short_only_at_the_last():
+    wide, narrow = text_width_mm("frond left", 5.0) + 0.01, text_width_mm("frond left", 2.5) + 0.01
+    assert fitted("frond left", wide, (5.0, 2.5)) == ("frond left", 5.0)
+    assert fitted("frond left", narrow, (5.0, 2.5)) == ("frond left", 2.5)
+    short, height = fitted("frond left", 0.7 * narrow, (5.0, 2.5))
+    assert height == 2.5
+    assert short.endswith("…")
+    assert "frond".startswith(short[:5])
+    assert fits(short, 2.5, 0.7 * narrow)
+    assert fitted("frond left", 0.1, (5.0, 2.5)) == ("…", 2.5)

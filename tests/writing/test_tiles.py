@@ -20,6 +20,7 @@ from writing_samples import (
     small_sheet,
 )
 
+from templater.geometry.polygons import rectangle
 from templater.model.problems import Refused
 from templater.model.sheets import Circle, Pen, SheetLayer, Stroke
 from templater.writing import pdf_bytes, tiled_pdf_bytes
@@ -156,11 +157,27 @@ def test_bare_pages_are_left_out():
 
 
 def test_sheets_of_one_page_share_a_map_page():
-    ones = [replace(bar_sheet((190.0, 180.0)), number=i + 1, of=8) for i in range(8)]
+    ones = [replace(bar_sheet((190.0, 180.0)), number=i + 1, of=14) for i in range(14)]
     data = tiled_pdf_bytes(ones, A4, 8.0, 10.0)
-    assert len(pypdfium2.PdfDocument(data)) == 8 + 2
-    assert "6 sheets follow" in texts(data, 0)
-    assert "2 sheets follow" in texts(data, 7)
+    assert len(pypdfium2.PdfDocument(data)) == 14 + 2
+    assert "12 sheets follow" in texts(data, 0)
+    assert "2 sheets follow" in texts(data, 13)
+
+
+def test_a_sheet_drawn_to_the_margins_of_the_same_paper_prints_on_one_page_whole():
+    """Its frame lies 8 mm from the edges: the half of the line that lies farther out is seen too."""
+    frame = Stroke(rectangle(8.0, 8.0, 202.0, 289.0), Pen.FRAME)
+    one = sheet(SheetLayer("text", (frame,)), size_mm=A4)
+    assert len(tiling_of(one).tiles) == 1
+    data = tiled_pdf_bytes([one], A4, 8.0, 10.0)
+    picture = pdf_ink(data, 1, 10.0)
+    assert np.abs(picture - pdf_ink(pdf_bytes([one], "x"), 0, 10.0)).max() < 0.1
+
+
+def test_a_sheets_own_edge_is_not_printed():
+    edge = Stroke(rectangle(0.0, 0.0, 300.0, 300.0), Pen.FRAME)
+    one = sheet(SheetLayer("x", (edge, Circle(150, 150, 50, Pen.HOLE))), size_mm=(300.0, 300.0))
+    assert len(tiling_of(one).tiles) == 1
 
 
 def test_a_sheet_that_fits_only_without_the_footer_stays_on_one_page():
