@@ -1,4 +1,4 @@
-"""Distances between points, straight bits and convex outlines, and which stretches of lines are free.
+"""Distances from straight bits, insides of rings, and which stretches of lines are free.
 
 A capsule is every point nearer than a radius to a straight bit: where a stone's centre may not lie.
 Uses numpy inside functions; imported by rooms that are imported late themselves.
@@ -7,7 +7,7 @@ Uses numpy inside functions; imported by rooms that are imported late themselves
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from templater.model.curves import Point, Ring
@@ -42,51 +42,6 @@ def inside_rings(at: Point, rings: Iterable[Ring]) -> bool:
                 inside = not inside
             x0, y0 = x1, y1
     return inside
-
-
-def convex_gap(one: Ring, other: Ring) -> float:
-    """Distance in mm between two convex outlines (or points, or bits); 0 where they overlap.
-
-    Outlines may run either way. Between convex outlines that do not overlap the shortest way always
-    begins or ends at a corner.
-    """
-    import numpy as np
-
-    a, b = np.asarray(one, dtype=float), np.asarray(other, dtype=float)
-    if _overlap(a, b):
-        return 0.0
-    return float(min(_corners_to_edges(a, b), _corners_to_edges(b, a)))
-
-
-def _overlap(a: Floats, b: Floats) -> bool:
-    """Separating axes: every edge's normal of either outline; two lone points or bits never overlap."""
-    import numpy as np
-
-    if len(a) < 3 and len(b) < 3:
-        return False
-    for outline in (a, b):
-        if len(outline) < 3:
-            continue
-        edges = np.roll(outline, -1, axis=0) - outline
-        normals = np.stack((edges[:, 1], -edges[:, 0]), axis=1)
-        of_a, of_b = normals @ a.T, normals @ b.T
-        apart = (of_a.max(axis=1) < of_b.min(axis=1)) | (of_b.max(axis=1) < of_a.min(axis=1))
-        if bool(apart.any()):
-            return False
-    return True
-
-
-def _corners_to_edges(corners: Floats, outline: Floats) -> float:
-    import numpy as np
-
-    ends = np.roll(outline, -1, axis=0)
-    along = ends - outline
-    squared = (along * along).sum(axis=1)
-    squared = np.where(squared == 0.0, 1.0, squared)
-    away = corners[:, None, :] - outline[None, :, :]
-    t = np.clip((away * along[None]).sum(axis=2) / squared, 0.0, 1.0)
-    rest = away - t[:, :, None] * along[None]
-    return float(np.sqrt((rest * rest).sum(axis=2).min()))
 
 
 def free_stretches(lines: Floats, capsules: Floats) -> tuple[Floats, NDArray[np.int64]]:
@@ -220,12 +175,3 @@ def depths(points: Floats, capsules: Floats) -> Floats:
     rest = away - t[:, None] * along
     np.maximum.at(result, at, capsules[to, 4] - np.sqrt((rest * rest).sum(axis=1)))
     return result
-
-
-def all_pairs_apart(points: Sequence[Point], apart_mm: float) -> bool:
-    """Whether every two points are at least so far apart."""
-    from templater.geometry.pairs import close_pairs
-
-    return not any(
-        math.dist(points[i], points[j]) < apart_mm for i, j in close_pairs(points, apart_mm)
-    )

@@ -5,11 +5,18 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
-from templater.geometry.clearance import convex_gap
+import numpy as np
+import shapely
+
 from templater.geometry.stone_outlines import stone_outline, turned_outline
 from templater.model.curves import Point, Ring
 from templater.model.stones import Obstacle, Size
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
 
 _FINE_MM = 0.002
 _COARSE_MM = 0.01
@@ -33,14 +40,22 @@ class Body:
     def radius_mm(self) -> float:
         return self.size.width_mm / 2.0 if self.size.is_round else 0.0
 
+    @property
+    def shape(self) -> BaseGeometry:
+        """The outline as a polygon, or the centre of a round as a point."""
+        if self.size.is_round:
+            return shapely.Point(self.at)
+        angle = math.radians(self.turn_deg)
+        c, s = math.cos(angle), math.sin(angle)
+        turned = _corners(self.size) @ np.array([[c, s], [-s, c]]) + np.array(self.at)
+        return shapely.polygons(turned)
+
     def gap_to(self, other: Body) -> float:
         """Distance in mm between the two true shapes; 0 where shaped ones overlap."""
+        apart = math.dist(self.at, other.at)
         if self.size.is_round and other.size.is_round:
-            return math.dist(self.at, other.at) - self.radius_mm - other.radius_mm
-        reach = (self.size.length_mm + other.size.length_mm) / 2.0
-        if math.dist(self.at, other.at) > 4.0 * reach:
-            return math.dist(self.at, other.at) - 1.5 * reach
-        return convex_gap(self.ring, other.ring) - self.radius_mm - other.radius_mm
+            return apart - self.radius_mm - other.radius_mm
+        return float(self.shape.distance(other.shape)) - self.radius_mm - other.radius_mm
 
     def reach(self, towards_deg: float) -> float:
         """How far it reaches from its place in a direction."""
@@ -61,3 +76,9 @@ class Body:
 @cache
 def _outline(size: Size, tolerance_mm: float) -> Ring:
     return stone_outline(size.shape, size.length_mm, size.width_mm, tolerance_mm)
+
+
+@cache
+def _corners(size: Size) -> NDArray[np.float64]:
+    ring = _outline(size, _FINE_MM)
+    return np.array([*ring, ring[0]])

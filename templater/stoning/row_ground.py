@@ -65,9 +65,7 @@ class RowGround:
 
     def allows(self, body: Body, *, on_fold: bool = False) -> bool:
         """Whether a stone may lie there (its row's own stones are not asked)."""
-        from shapely import Point, Polygon
-
-        shape = Polygon(body.ring) if len(body.ring) > 2 else Point(body.at)
+        shape = body.shape
         radius = body.radius_mm
         if self._inside is not None:
             whole = shape.buffer(radius * 1.0001, quad_segs=64) if radius > 0.0 else shape

@@ -43,32 +43,40 @@ def spaced(gap: Gap, low: float, high: float, gap_mm: float, most_mm: float) -> 
 def _string(gap: Gap, low: float, high: float, gap_mm: float, most_mm: float) -> list[float]:
     """One stone after the other, each as near to the last as the gap allows."""
     places = [low]
+    guess = most_mm
     while True:
-        at = _next(gap, places[-1], gap_mm, most_mm, high)
+        at = _next(gap, places[-1], gap_mm, most_mm, min(guess, most_mm), high)
         if at > high + 1e-9:
             return places
+        guess = 1.02 * (at - places[-1]) + 0.01
         places.append(at)
 
 
-def _next(gap: Gap, last: float, gap_mm: float, most_mm: float, high: float) -> float:
+def _next(
+    gap: Gap, last: float, gap_mm: float, most_mm: float, guess_mm: float, high: float
+) -> float:
     """The nearest later place that keeps the gap, come at from beyond.
 
-    A stone moved by a step changes its distance by no more than the step (a little more if it
-    turns), so that stepping back by most of what is to spare never passes the place.
+    A stone moved by a step changes its distance by little more than the step, so that stepping
+    back by most of what is to spare does not pass the place.
     """
-    at = last + most_mm
+    at = last + guess_mm
+    if gap(last, at) < gap_mm:
+        at = last + most_mm
     while gap(last, at) < gap_mm:
         at += most_mm / 2.0
         if at > high + 2.0 * most_mm:
             return at
+    low = last
     for _ in range(60):
         spare = gap(last, at) - gap_mm
         if spare <= _FINE_MM:
             break
-        trial = at - 0.95 * spare
-        if gap(last, trial) < gap_mm:
-            trial = at - 0.4 * spare
-            if gap(last, trial) < gap_mm:
+        trial = max(at - 0.98 * spare, (low + at) / 2.0)
+        if gap(last, trial) >= gap_mm:
+            at = trial
+        else:
+            low = trial
+            if at - low <= _FINE_MM:
                 break
-        at = trial
     return at
