@@ -10,21 +10,18 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from templater.checks.drawn_tiles import NEAR_MM, holes_on_tiles, matched, round_spots, spots
 from templater.checks.findings import capped, error
 from templater.checks.flat import Points
 from templater.checks.holes import SHEET_ENDINGS, stem
 from templater.checks.made import Made
-from templater.checks.nearby import Indices, Numbers, inside, near_pairs
+from templater.checks.nearby import inside, near_pairs
 from templater.model.facts import HoleRow, SheetFacts
 from templater.model.parts import Hole
 from templater.model.problems import Problem, Problems
 from templater.model.stones import StoneShape
 
-NEAR_MM = 0.01
-"""How far a drawn hole may lie from holes.csv, and how much its diameter may differ."""
 MARK_MM = 0.02
-_VOTES = 40
-_VOTE_MM = 0.05
 
 
 def sheet_files(made: Made, name: str) -> tuple[SheetFacts, ...]:
@@ -85,38 +82,27 @@ def _drawn(made: Made) -> Iterator[Problem]:
             yield from _circles(sheet, round_rows, extra=not sheet.file.endswith(".pdf"))
             yield from _outlines(sheet, shaped, holes, name)
         for file, pages in sorted(tiled_pages(made, name).items()):
-            yield from _on_tiles(file, pages, round_rows)
+            yield from holes_on_tiles(file, pages, round_rows, _anchors(made, name))
+
+
+def _anchors(made: Made, name: str) -> Points:
+    """Points of a sheet by which a page of it is known: its register marks and bars' ends."""
+    marks = [p for each in made.plan.passes if stem(each.template) == name for p in each.register]
+    for sheet in made.plan.sheets:
+        if sheet.name == name:
+            marks += sheet.register
+            marks += [end for bar in sheet.bars for end in (bar[:2], bar[2:4])]
+    return np.array(marks, dtype=np.float64).reshape(len(marks), 2)
 
 
 def _shape(hole: Hole | None) -> bool:
     return hole is not None and hole.shape not in {"", str(StoneShape.ROUND)}
 
 
-def _spots(rows: list[HoleRow]) -> tuple[Points, Numbers]:
-    at = np.array([(row.x_mm, row.y_mm) for row in rows]).reshape(len(rows), 2)
-    return at, np.array([row.diameter_mm for row in rows])
-
-
-def _round_spots(sheet: SheetFacts) -> tuple[Points, Numbers]:
-    at = np.array([circle[:2] for circle in sheet.circles], dtype=np.float64)
-    return at.reshape(len(sheet.circles), 2), np.array([c.diameter_mm for c in sheet.circles])
-
-
-def _matched(at: Points, wide: Numbers, on: Points, drawn: Numbers) -> tuple[Indices, Indices]:
-    """Pairs (hole, circle) that agree in place and diameter, each circle taken once."""
-    i, j = near_pairs(at, on, NEAR_MM)
-    agree = np.abs(wide[i] - drawn[j]) <= NEAR_MM
-    i, j = i[agree], j[agree]
-    _, first = np.unique(j, return_index=True)
-    i, j = i[first], j[first]
-    _, first = np.unique(i, return_index=True)
-    return i[first], j[first]
-
-
 def _circles(sheet: SheetFacts, rows: list[HoleRow], *, extra: bool) -> Iterator[Problem]:
-    at, wide = _spots(rows)
-    on, drawn = _round_spots(sheet)
-    i, j = _matched(at, wide, on, drawn)
+    at, wide = spots(rows)
+    on, drawn = round_spots(sheet)
+    i, j = matched(at, wide, on, drawn)
     for index in np.setdiff1d(np.arange(len(rows)), i):
         row = rows[int(index)]
         yield error(
@@ -169,45 +155,6 @@ def _is_outline(path: Points, at: Points, hole: Hole) -> bool:
     )
 
 
-def _on_tiles(file: str, pages: tuple[SheetFacts, ...], rows: list[HoleRow]) -> Iterator[Problem]:
-    """Each hole on one of a PDF's pages at least, all of a page's moved by one shift."""
-    at, wide = _spots(rows)
-    found = np.zeros(len(rows), np.bool_)
-    for page in pages:
-        on, drawn = _round_spots(page)
-        shift = _shift(at, wide, on, drawn)
-        if shift is not None:
-            i, _ = _matched(at + shift, wide, on, drawn)
-            found[i] = True
-    for index in np.flatnonzero(~found):
-        row = rows[int(index)]
-        yield error(
-            "hole-not-drawn",
-            f"{file}: hole {row.order} of {row.template} is on none of its pages",
-            at=(row.x_mm, row.y_mm),
-            file=file,
-        )
-
-
-def _shift(at: Points, wide: Numbers, on: Points, drawn: Numbers) -> Numbers | None:
-    """The shift from a sheet to a page that most of a few of the page's circles vote for."""
-    if not len(at) or not len(on):
-        return None
-    some = np.flatnonzero(np.min(np.abs(drawn[:, None] - wide[:1]), axis=1) <= NEAR_MM)
-    if not len(some):
-        some = np.arange(len(on))
-    some = some[np.linspace(0, len(some) - 1, min(_VOTES, len(some))).astype(np.intp)]
-    votes = (on[some][:, None, :] - at[None, :, :]).reshape(-1, 2)
-    same = np.abs(drawn[some][:, None] - wide[None, :]).reshape(-1) <= NEAR_MM
-    votes = votes[same]
-    if not len(votes):
-        return None
-    cells = np.round(votes / _VOTE_MM).astype(np.int64)
-    _, which, counts = np.unique(cells, axis=0, return_inverse=True, return_counts=True)
-    best: Numbers = np.median(votes[which.reshape(-1) == int(np.argmax(counts))], axis=0)
-    return best
-
-
 def register_marks_are_drawn(made: Made) -> Problems:
     """Every register mark of a pass or sheet is a ring where the plan has it."""
     return capped(_rings(made))
@@ -218,7 +165,7 @@ def _rings(made: Made) -> Iterator[Problem]:
     marks.update({sheet.name: sheet.register for sheet in made.plan.sheets})
     for name, points in sorted(marks.items()):
         for sheet in sheet_files(made, name):
-            on, _ = _round_spots(sheet)
+            on, _ = round_spots(sheet)
             at = np.array(points).reshape(len(points), 2)
             i, _ = near_pairs(at, on, MARK_MM)
             for index in np.setdiff1d(np.arange(len(at)), i):

@@ -1,0 +1,99 @@
+"""Holes found among a page's circles, where a page is a whole sheet or a tile of one.
+
+Imported late: numpy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from templater.checks.findings import error
+from templater.checks.flat import Points
+from templater.checks.nearby import Indices, Numbers, near_pairs
+from templater.model.facts import HoleRow, SheetFacts
+from templater.model.problems import Problem
+
+NEAR_MM = 0.01
+"""How far a drawn hole may lie from holes.csv, and how much its diameter may differ."""
+_VOTES = 60
+_VOTE_MM = 0.05
+_MOST_SHIFTS = 60
+
+
+def spots(rows: list[HoleRow]) -> tuple[Points, Numbers]:
+    at = np.array([(row.x_mm, row.y_mm) for row in rows]).reshape(len(rows), 2)
+    return at, np.array([row.diameter_mm for row in rows])
+
+
+def round_spots(sheet: SheetFacts) -> tuple[Points, Numbers]:
+    at = np.array([circle[:2] for circle in sheet.circles], dtype=np.float64)
+    return at.reshape(len(sheet.circles), 2), np.array([c.diameter_mm for c in sheet.circles])
+
+
+def matched(at: Points, wide: Numbers, on: Points, drawn: Numbers) -> tuple[Indices, Indices]:
+    """Pairs (hole, circle) that agree in place and diameter, each circle taken once."""
+    i, j = near_pairs(at, on, NEAR_MM)
+    agree = np.abs(wide[i] - drawn[j]) <= NEAR_MM
+    i, j = i[agree], j[agree]
+    _, first = np.unique(j, return_index=True)
+    i, j = i[first], j[first]
+    _, first = np.unique(i, return_index=True)
+    return i[first], j[first]
+
+
+def holes_on_tiles(
+    file: str, pages: tuple[SheetFacts, ...], rows: list[HoleRow], anchors: Points
+) -> Iterator[Problem]:
+    """Each hole on one of a PDF's pages at least, all of a page's moved by one shift.
+
+    Where holes stand in even rows a page may match the sheet in several places; pages that match
+    in one place only come first, then each page is put where it shows most holes not yet found.
+    """
+    at, wide = spots(rows)
+    found = np.zeros(len(rows), np.bool_)
+    shown = []
+    for page in pages:
+        on, drawn = round_spots(page)
+        shifts = _shifts(at, wide, anchors, page)
+        shown.append([matched(at + shift, wide, on, drawn)[0] for shift in shifts])
+    for places in sorted(shown, key=len):
+        if places:
+            found[max(places, key=lambda holes: int(np.sum(~found[holes])))] = True
+    for index in np.flatnonzero(~found):
+        row = rows[int(index)]
+        yield error(
+            "hole-not-drawn",
+            f"{file}: hole {row.order} of {row.template} is on none of its pages",
+            at=(row.x_mm, row.y_mm),
+            file=file,
+        )
+
+
+def _shifts(at: Points, wide: Numbers, anchors: Points, page: SheetFacts) -> list[Numbers]:
+    """The shifts from a sheet to a page for which most of a few of the page's marks vote."""
+    on, drawn = round_spots(page)
+    if not len(at) or not len(on):
+        return []
+    is_hole = np.min(np.abs(drawn[:, None] - np.unique(wide)), axis=1) <= NEAR_MM
+    holes = _some(np.flatnonzero(is_hole))
+    votes = (on[holes][:, None, :] - at[None, :, :]).reshape(-1, 2)
+    votes = votes[np.abs(drawn[holes][:, None] - wide[None, :]).reshape(-1) <= NEAR_MM]
+    ends = [
+        end for path in page.paths if not path.closed for end in (path.points[0], path.points[-1])
+    ]
+    marks = np.concatenate([on, np.array(ends, dtype=np.float64).reshape(len(ends), 2)])
+    marks = marks[_some(np.arange(len(marks)))] if len(marks) > 50 * _VOTES else marks
+    votes = np.concatenate([votes, (marks[:, None, :] - anchors[None, :, :]).reshape(-1, 2)])
+    if not len(votes):
+        return []
+    cells = np.round(votes / _VOTE_MM).astype(np.int64)
+    _, which, counts = np.unique(cells, axis=0, return_inverse=True, return_counts=True)
+    best = np.flatnonzero(counts >= counts.max())[:_MOST_SHIFTS]
+    return [np.median(votes[which.reshape(-1) == each], axis=0) for each in best]
+
+
+def _some(indices: Indices) -> Indices:
+    """A few of them, evenly."""
+    return indices[np.linspace(0, len(indices) - 1, min(_VOTES, len(indices))).astype(np.intp)]
