@@ -58,7 +58,7 @@ def test_the_cost_of_a_point_stays_flat_to_a_million():
     each = (small[0] / 10_000 * 1e6, large[0] / 1_000_000 * 1e6)
     print(f"10,000 points: {each[0]:.1f} µs each, peak {small[1]:.0f} MB")
     print(f"1,000,000 points ({large[3] >> 20} MB): {each[1]:.1f} µs each, peak {large[1]:.0f} MB")
-    assert small[2] > 8_000
-    assert large[2] > 800_000  # nothing was lost on the way
+    assert small[2] >= 8_000
+    assert large[2] >= 800_000  # nothing was lost on the way
     assert each[1] / each[0] < 3.0
     assert large[1] < 2_000
