@@ -12,6 +12,7 @@ NEAR = 8
 NEAREST = 5
 IN_QUADRANT = 2
 KICKS_PER_POINT = 6
+LONGEST = 1000
 _FEW = 8
 
 
@@ -72,6 +73,8 @@ def tour(
         home_number,
         kicks_per_point * n,
         max(1, min(50, n // 4)),
+        LONGEST,
+        max(n // 2, 100),
         first,
         second,
         counters(n),

@@ -1,0 +1,5 @@
+"""Parts laid and drawn, templates and placement drawn: layers of drawable things, true size."""
+
+from templater.sheets.making import make_sheets
+
+__all__ = ["make_sheets"]

@@ -122,7 +122,7 @@ def _plan(
                 ]
                 if on_sheet:
                     home = (panel.core[0], panel.core[1])
-                    order = tour([points[draft.members[place]] for place in on_sheet], home)
+                    order = tour([points[draft.members[place]] for place in on_sheet], home, 0)
                     cut = tuple(on_sheet[place] for place in order)
                     yield DraftSheet(draft, panel, number + 1, count, cut)
 

@@ -67,11 +67,12 @@ def flip(cities: Wholes, places: Wholes, i: int, j: int, log: Wholes, made: int)
 @kernel
 def search(
     start: int, ahead: bool, x: Reals, y: Reals, near: Wholes, wide: int, cities: Wholes,
-    places: Wholes, home: int, log: Wholes, made: int, choice: Wholes, touched: Wholes,
+    places: Wholes, home: int, longest: int, log: Wholes, made: int, choice: Reals,
+    touched: Wholes,
 ) -> tuple[float, int]:  # fmt: skip
     """Looks for a better tour by removing the edge from `start` ahead (or back).
 
-    Gives the length saved and how many reversals the log then holds; `touched` holds, from 1 on,
+    No stretch longer than `longest` is reversed. Gives the length saved and how many reversals the log then holds; `touched` holds, from 1 on,
     the cities whose edges changed, and how many in 0.
     """
     n = len(cities)
@@ -107,6 +108,9 @@ def search(
                 else:
                     after = cities[(place + 1) % n]
                 if c == start or after == end or c == end:
+                    continue
+                steps = (place - places[end]) % n
+                if min(steps, n - steps) > longest:
                     continue
                 value = distance(x, y, after, c, home) - add
                 # Insertion into the short list of the best so far.
@@ -181,8 +185,8 @@ def search(
 @kernel
 def settle(
     queue: Wholes, waiting: Wholes, heads: Wholes, x: Reals, y: Reals, near: Wholes, wide: int,
-    cities: Wholes, places: Wholes, home: int, log: Wholes, made: int, keep: bool,
-    choice: Wholes, touched: Wholes,
+    cities: Wholes, places: Wholes, home: int, longest: int, log: Wholes, made: int, keep: bool,
+    choice: Reals, touched: Wholes,
 ) -> tuple[float, int]:  # fmt: skip
     """Searches from every waiting city until none finds anything. `heads` = first and count.
 
@@ -205,7 +209,7 @@ def settle(
                     made = 0
                 got, made = search(
                     city, direction == 0, x, y, near, wide, cities, places, home,
-                    log, made, choice, touched,
+                    longest, log, made, choice, touched,
                 )  # fmt: skip
                 if got > 0.0:
                     saved += got
@@ -222,20 +226,28 @@ def settle(
 @kernel
 def improve(
     x: Reals, y: Reals, near: Wholes, wide: int, cities: Wholes, places: Wholes, home: int,
-    kicks: int, span: int, state1: int, state2: int, queue: Wholes, waiting: Wholes,
+    kicks: int, span: int, longest: int, idle: int, state1: int, state2: int, queue: Wholes, waiting: Wholes,
     heads: Wholes, log: Wholes, choice: Reals, touched: Wholes,
 ) -> float:  # fmt: skip
-    """Shortens the tour in place and gives the length saved. Needs at least 8 cities."""
+    """Shortens the tour in place and gives the length saved. Needs at least 8 cities.
+
+    After a first search without bounds, up to `kicks` kicks of stretches up to `span` cities, each
+    mended with reversals up to `longest`; it ends when `idle` kicks in a row were in vain.
+    """
     n = len(cities)
     for k in range(n):
         queue[k] = cities[k]
         waiting[k] = 1
     heads[0], heads[1] = 0, n
     total, _ = settle(
-        queue, waiting, heads, x, y, near, wide, cities, places, home, log, 0, False,
+        queue, waiting, heads, x, y, near, wide, cities, places, home, n, log, 0, False,
         choice, touched,
     )  # fmt: skip
+    vain = 0
     for _ in range(kicks):
+        if vain >= idle:
+            break
+        vain += 1
         # Two neighbouring stretches change places: a double bridge, undone like any move.
         state1 = state1 * A1 % M1
         state2 = state2 * A2 % M2
@@ -266,7 +278,7 @@ def improve(
                 queue[(heads[0] + heads[1]) % n] = city
                 heads[1] += 1
         saved, made = settle(
-            queue, waiting, heads, x, y, near, wide, cities, places, home, log, made, True,
+            queue, waiting, heads, x, y, near, wide, cities, places, home, longest, log, made, True,
             choice, touched,
         )  # fmt: skip
         while heads[1] > 0:
@@ -275,6 +287,7 @@ def improve(
             heads[1] -= 1
         if saved - cost > _TINY:
             total += saved - cost
+            vain = 0
         else:
             while made > 0:
                 made -= 1

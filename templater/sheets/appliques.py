@@ -1,0 +1,218 @@
+"""Sheets of cut parts: parts of one cloth laid together, large ones on sheets of their own."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from templater.catalogue.papers import find_paper
+from templater.geometry.hole_sheets import HEADER_MM, MARGIN_MM, SIDE_BAND_MM
+from templater.model.curves import Transform, shift
+from templater.model.ground import Ground
+from templater.model.parts import CutPart, PartKind, Placed
+from templater.model.problems import Problem, Problems, Severity
+from templater.model.sheets import Drawable, Sheet, SheetLayer
+from templater.sheets.frame import side_bars, title_block
+from templater.sheets.lay import LayShape, quick_lay
+from templater.sheets.part_drawing import draw_part, part_room
+from templater.sheets.words import face_words, joined, part_kind_words, side_words
+
+if TYPE_CHECKING:
+    from templater.job.schema import Job
+
+SPACING_MM = 3.0
+"""Between parts on a sheet: room for shears."""
+_MIRROR = Transform(a=-1.0)
+_LAYERS = ("cut", "seam", "fold", "marks", "grain", "register", "text")
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """Parts on one sheet, each with its move from its reference."""
+
+    size_mm: tuple[float, float]
+    parts: tuple[tuple[CutPart, Transform], ...]
+    oversize: bool
+
+
+def applique_sheets(
+    ground: Ground, parts: Sequence[CutPart], job: Job, stems: dict[str, str]
+) -> tuple[tuple[Placed, ...], tuple[Sheet, ...], Problems]:
+    """`stems` gives a file-safe word for each cloth, zone and piece name."""
+    lyings = [lying for group in _by_cloth(parts) for lying in _laid(group, job)]
+    placed: list[Placed] = []
+    sheets: list[Sheet] = []
+    problems: list[Problem] = []
+    for number, lying in enumerate(lyings, start=1):
+        name = f"appliques/{number}-{_stem(lying, stems)}"
+        sheets.append(_sheet(name, lying, ground, job, number, len(lyings)))
+        placed += [Placed(part.id, name, move) for part, move in lying.parts]
+        if lying.oversize:
+            problems.append(_larger(name, lying))
+    return tuple(placed), tuple(sheets), tuple(problems)
+
+
+def _by_cloth(parts: Sequence[CutPart]) -> list[list[CutPart]]:
+    """Parts cut of one cloth together; within a kind, in the order they come."""
+    groups: dict[tuple[PartKind, str], list[CutPart]] = {}
+    for part in parts:
+        groups.setdefault((part.kind, part.fabric), []).extend([part] * part.copies)
+    order = (PartKind.PIECE, PartKind.APPLIQUE, PartKind.WEB)
+    return [groups[key] for key in sorted(groups, key=lambda key: (order.index(key[0]),))]
+
+
+def _base(part: CutPart) -> Transform:
+    """How the part lies unturned: as it is worn on its side, or that seen from behind."""
+    return part.to_side.then(_MIRROR) if part.reversed else part.to_side
+
+
+def _laid(parts: Sequence[CutPart], job: Job) -> list[Lying]:
+    from shapely.affinity import affine_transform
+
+    shapes = []
+    for part in parts:
+        move = _base(part)
+        room = affine_transform(part_room(part), (move.a, move.c, move.b, move.d, move.e, move.f))
+        shapes.append(LayShape(room, (0, 180) if part.grain_deg is not None else (0, 90, 180, 270)))
+    choices = [_lay(parts, shapes, size) for size in _sizes(job)]
+    return min(choices, key=lambda found: (sum(x.oversize for x in found), len(found)))
+
+
+def _sizes(job: Job) -> list[tuple[float, float]]:
+    """The sheet upright and lying; a roll has no end."""
+    wanted = job.templates.sheet
+    if isinstance(wanted, str):
+        size = find_paper(wanted) or (210.0, 297.0)
+    elif isinstance(wanted, tuple):
+        size = wanted
+    else:
+        return [(wanted.width, math.inf)]
+    return [size] if size[0] == size[1] else [size, (size[1], size[0])]
+
+
+def _lay(
+    parts: Sequence[CutPart], shapes: Sequence[LayShape], size: tuple[float, float]
+) -> list[Lying]:
+    width = size[0] - 2.0 * MARGIN_MM - SIDE_BAND_MM
+    height = size[1] - 2.0 * MARGIN_MM - HEADER_MM
+    roll = not math.isfinite(height)
+    if roll:
+        bounds = [shape.geometry.bounds for shape in shapes]
+        height = sum(max(b[2] - b[0], b[3] - b[1]) + SPACING_MM for b in bounds)
+    spots = (
+        quick_lay(shapes, width, height, SPACING_MM)
+        if width > 0.0 and height > 0.0
+        else [None] * len(shapes)
+    )
+    on_sheet: dict[int, list[tuple[CutPart, Transform]]] = {}
+    tops: dict[int, float] = {}
+    single: list[Lying] = []
+    for part, shape, spot in zip(parts, shapes, spots, strict=True):
+        if spot is None:
+            single.append(_alone(part, shape))
+            continue
+        move = spot.move.then(shift(MARGIN_MM + SIDE_BAND_MM, MARGIN_MM))
+        on_sheet.setdefault(spot.sheet, []).append((part, _base(part).then(move)))
+        x0, y0, x1, y1 = shape.geometry.bounds
+        corners = [spot.move.apply(corner) for corner in ((x0, y0), (x1, y1))]
+        tops[spot.sheet] = max(tops.get(spot.sheet, 0.0), *(y for _, y in corners))
+    lyings = []
+    for number in sorted(on_sheet):
+        tall = _whole_mm(tops[number] + 2.0 * MARGIN_MM + HEADER_MM) if roll else size[1]
+        lyings.append(Lying((size[0], tall), tuple(on_sheet[number]), oversize=False))
+    return [*single, *lyings]
+
+
+def _alone(part: CutPart, shape: LayShape) -> Lying:
+    """A sheet of the part's own size, with its margins and bands."""
+    x0, y0, x1, y1 = shape.geometry.bounds
+    move = shift(round(MARGIN_MM + SIDE_BAND_MM - x0 + 2.0, 4), round(MARGIN_MM - y0 + 2.0, 4))
+    # Wide enough for the title and a long bar, however slim the part.
+    width = max(_whole_mm(x1 - x0 + 4.0 + 2.0 * MARGIN_MM + SIDE_BAND_MM), 190.0)
+    height = _whole_mm(y1 - y0 + 4.0 + 2.0 * MARGIN_MM + HEADER_MM)
+    return Lying((width, height), ((part, _base(part).then(move)),), oversize=True)
+
+
+def _whole_mm(length_mm: float) -> float:
+    return float(math.ceil(length_mm - 1e-9))
+
+
+def _stem(lying: Lying, stems: dict[str, str]) -> str:
+    part = lying.parts[0][0]
+    if len(lying.parts) == 1:
+        words = [stems[part.zone or part.piece], part.side.value]
+        return "-".join([*words, "web"] if part.kind is PartKind.WEB else words)
+    if part.kind is PartKind.WEB:
+        return "web"
+    return stems[part.fabric] if part.fabric else "parts"
+
+
+def _sheet(name: str, lying: Lying, ground: Ground, job: Job, number: int, of: int) -> Sheet:
+    drawings = [draw_part(part, ground, move) for part, move in lying.parts]
+    layers: dict[str, list[Drawable]] = {layer: [] for layer in _LAYERS}
+    for drawing in drawings:
+        for layer, items in drawing.layers:
+            layers[layer].extend(items)
+    first = lying.parts[0][0]
+    parts = [part for part, _ in lying.parts]
+    names = list(dict.fromkeys(part.zone or part.piece for part in parts))
+    sides = list(dict.fromkeys(side_words(part.side) for part in parts))
+    heading = joined(part_kind_words(first.kind), job.name)
+    identity = joined(
+        ", ".join(names),
+        " and ".join(side for side in sides if side),
+        face_words(is_reversed=first.reversed),
+    )
+    facts = (
+        joined(
+            first.fabric if first.kind is not PartKind.PIECE else "",
+            f"{len(parts)} to cut" if len(parts) > 1 else "cut 1",
+            "continuous line: cut; dashed: seam or finished line; chain: fold",
+        ),
+        _allowances(parts),
+        "Shears and blades: cut away from your hands. Fusing: a hot iron burns at a touch."
+        if first.kind is PartKind.WEB
+        else "",
+    )
+    bars, bar_items = side_bars(lying.size_mm, job.display)
+    block = title_block(lying.size_mm, heading, identity, facts, f"sheet {number} of {of}")
+    layers["text"] = [*block, *layers["text"]]
+    drawn = [SheetLayer(layer, tuple(items)) for layer, items in layers.items() if items]
+    drawn.insert(len(drawn) - 1, SheetLayer("bars", bar_items))
+    return Sheet(
+        name=name,
+        title=joined(heading, identity),
+        size_mm=lying.size_mm,
+        kind="applique",
+        register=tuple(mark for drawing in drawings for mark in drawing.register),
+        bars=bars,
+        number=number,
+        of=of,
+        layers=tuple(layer for layer in drawn if layer.items),
+    )
+
+
+def _allowances(parts: Sequence[CutPart]) -> str:
+    """What the labels say of allowances, each way once."""
+    said = [
+        text
+        for part in parts
+        for text in part.label.lines
+        if "allowance" in text or "underlap" in text
+    ]
+    kept = dict.fromkeys(said)
+    return "Allowances are included as each label says." if len(kept) > 2 else joined(*kept)
+
+
+def _larger(name: str, lying: Lying) -> Problem:
+    part = lying.parts[0][0]
+    width, height = lying.size_mm
+    return Problem(
+        "part-larger-than-sheet",
+        Severity.NOTE,
+        f"{part.zone or part.piece} ({part.side}) is larger than the sheet: {name} is "
+        f"{width:g} × {height:g} mm and is printed in tiles",
+        "choose a larger sheet or a roll in [templates] to cut it from one sheet",
+    )

@@ -1,0 +1,70 @@
+"""Lines within a part: the fold it is cut across, creases, darts, and inner seams."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from templater.geometry.flatten import flatten
+from templater.geometry.polygons import polyline, to_polygon
+from templater.model.curves import Path, Point
+from templater.model.ground import Fold, Ground, Side
+from templater.model.parts import CutPart, PartKind
+
+_FLAT_MM = 0.02
+
+
+def inner_lines(part: CutPart, ground: Ground) -> tuple[tuple[Path, ...], tuple[Path, ...]]:
+    """Fold lines and seam lines within the part's cut line, in its reference frame."""
+    piece = ground.piece(part.piece)
+    cut = to_polygon(part.cut, _FLAT_MM)
+    folds: list[Path] = []
+    seams: list[Path] = []
+    both = part.side is Side.CENTRE
+    if both and piece.fold is not None:
+        folds += _clipped(_long(piece.fold), cut)
+    if part.kind is PartKind.PIECE:
+        mirror = piece.fold.mirror.apply if both and piece.fold is not None else None
+        for crease in piece.creases:
+            folds += _both(flatten(crease, _FLAT_MM), cut, mirror)
+        for dart in piece.darts:
+            seams += _both((dart.left, dart.tip, dart.right), cut, mirror)
+        for seam in piece.seams:
+            # A seam along the edge is the edge; only inner ones are drawn.
+            points = flatten(seam.path, _FLAT_MM)
+            if _is_inner(points, part):
+                seams += _both(points, cut, mirror)
+    return tuple(folds), tuple(seams)
+
+
+def _both(points: tuple[Point, ...], cut: Any, mirror: Any) -> list[Path]:
+    paths = _clipped(points, cut)
+    if mirror is not None:
+        paths += _clipped(tuple(mirror(point) for point in points), cut)
+    return paths
+
+
+def _is_inner(points: tuple[Point, ...], part: CutPart) -> bool:
+    from shapely import LineString
+
+    edge = to_polygon(part.finished, _FLAT_MM).boundary
+    return not edge.buffer(0.5).covers(LineString(points))
+
+
+def _long(fold: Fold) -> tuple[Point, Point]:
+    """The fold's line, drawn out well beyond any piece."""
+    (x0, y0), (x1, y1) = fold.start, fold.end
+    dx, dy = x1 - x0, y1 - y0
+    length = (dx * dx + dy * dy) ** 0.5
+    far = 10_000.0 / length
+    return (x0 - dx * far, y0 - dy * far), (x1 + dx * far, y1 + dy * far)
+
+
+def _clipped(points: tuple[Point, ...], cut: Any) -> list[Path]:
+    from shapely import LineString, get_parts
+
+    inside = LineString(points).intersection(cut)
+    return [
+        polyline([(x, y) for x, y in part.coords], closed=False)
+        for part in get_parts(inside)
+        if part.geom_type == "LineString" and part.length > 0.1
+    ]

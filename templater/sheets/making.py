@@ -1,0 +1,100 @@
+"""All sheets of a job: appliqués, templates, placement."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from templater.model.curves import Point
+from templater.model.ground import Ground, Side
+from templater.model.parts import CutPart, HoleKind, Pass, Placed
+from templater.model.problems import Problems
+from templater.model.sheets import Sheet
+from templater.model.stones import PlacedStone, Size
+from templater.sheets.appliques import applique_sheets
+from templater.sheets.part_drawing import part_marks
+from templater.sheets.placement import placement_sheets
+from templater.sheets.templates import template_sheet
+
+if TYPE_CHECKING:
+    from templater.job.schema import Job
+
+
+def make_sheets(
+    ground: Ground,
+    parts: tuple[CutPart, ...],
+    passes: tuple[Pass, ...],
+    stones: tuple[PlacedStone, ...],
+    sizes: Mapping[str, Size],
+    job: Job,
+) -> tuple[tuple[Placed, ...], tuple[Sheet, ...], Problems]:
+    """Where every part lies, and every sheet: appliqués, then templates in the order of the
+    passes, then placement. A part too large for the job's sheet gets a sheet of its own and a note.
+    """
+    stems = _stems(ground, parts)
+    placed, sheets, problems = applique_sheets(ground, parts, job, stems)
+    by_id = {stone.id: stone for stone in stones}
+    counts = Counter(one.kind for one in passes)
+    numbers: Counter[HoleKind] = Counter()
+    templates = []
+    for one in passes:
+        numbers[one.kind] += 1
+        fold_way = _fold_way(one, ground)
+        templates.append(
+            template_sheet(one, by_id, fold_way, job, numbers[one.kind], counts[one.kind])
+        )
+    marks = _marks_on_garment(parts)
+    placement = placement_sheets(ground, stones, passes, marks, sizes, job, stems)
+    return placed, (*sheets, *templates, *placement), problems
+
+
+def _stems(ground: Ground, parts: Iterable[CutPart]) -> dict[str, str]:
+    """A file-safe word for every piece, zone and cloth, no two alike."""
+    names = [
+        *(piece.name for piece in ground.pieces),
+        *(zone.name for zone in ground.zones),
+        *(part.fabric for part in parts),
+    ]
+    stems: dict[str, str] = {}
+    for name in names:
+        if name in stems:
+            continue
+        plain = unicodedata.normalize("NFKD", name.lower()).encode("ascii", "ignore").decode()
+        wanted = stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or "part"
+        number = 2
+        while stem in stems.values():
+            stem, number = f"{wanted}-{number}", number + 1
+        stems[name] = stem
+    return stems
+
+
+def _marks_on_garment(parts: Iterable[CutPart]) -> dict[tuple[str, Side], tuple[Point, ...]]:
+    """Register marks of zones' parts, where they lie on the garment."""
+    found: dict[tuple[str, Side], list[Point]] = {}
+    for part in parts:
+        if part.zone and not part.reversed:
+            marks = [part.to_side.apply(mark) for mark in part_marks(part)]
+            snapped = [(round(x, 4), round(y, 4)) for x, y in marks]
+            found.setdefault((part.piece, part.side), []).extend(snapped)
+    return {key: tuple(dict.fromkeys(marks)) for key, marks in found.items()}
+
+
+def _fold_way(one: Pass, ground: Ground) -> str:
+    """Where the fold lies from the middle of this sheet's holes: "fold: to the right"."""
+    fold = ground.piece(one.piece).fold
+    if fold is None or not one.holes:
+        return ""
+    (ax, ay), (bx, by) = (one.to_sheet.apply(point) for point in (fold.start, fold.end))
+    x = sum(hole.x_mm for hole in one.holes) / len(one.holes)
+    y = sum(hole.y_mm for hole in one.holes) / len(one.holes)
+    dx, dy = bx - ax, by - ay
+    share = ((x - ax) * dx + (y - ay) * dy) / (dx * dx + dy * dy)
+    px, py = ax + share * dx - x, ay + share * dy - y
+    if max(abs(px), abs(py)) < 5.0:
+        return "fold: across the middle"
+    if abs(px) >= abs(py):
+        return "fold: to the right" if px > 0.0 else "fold: to the left"
+    return "fold: above" if py > 0.0 else "fold: below"

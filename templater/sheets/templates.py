@@ -1,0 +1,191 @@
+"""Stencils, tape boards, prick sheets and punch layouts, drawn from their passes.
+
+Layers stand in the order a machine is to cut them: holes, then register marks, then the outline.
+Film carries no print, so its outline tells: one corner is clipped (upper right when right way up),
+and the upper edge has as many notches as the number of the pass.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from templater.geometry.hole_sheets import FRAME_OUT_MM, STRIP_MM
+from templater.geometry.measure import box_of
+from templater.geometry.polygons import polyline
+from templater.geometry.stone_shapes import placed_stone_path
+from templater.model.curves import Box, Point
+from templater.model.parts import Hole, HoleKind, Pass
+from templater.model.sheets import (
+    Anchor,
+    Circle,
+    Drawable,
+    Lettering,
+    Pen,
+    Sheet,
+    SheetLayer,
+    Stroke,
+)
+from templater.model.stones import PlacedStone, StoneShape
+from templater.sheets.frame import fitted, side_bars, title_block
+from templater.sheets.legend import legend_words, size_signs
+from templater.sheets.marks import register_targets
+from templater.sheets.words import (
+    face_words,
+    joined,
+    length_words,
+    pass_kind_words,
+    pass_use_words,
+    side_words,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from templater.job.schema import Job
+
+CLIP_MM = 10.0
+NOTCH_WIDE_MM = 3.0
+NOTCH_DEEP_MM = 2.0
+NOTCH_PITCH_MM = 6.0
+
+
+def template_sheet(
+    one: Pass, stones: Mapping[str, PlacedStone], fold_way: str, job: Job, number: int, of: int
+) -> Sheet:
+    """The sheet of a pass. `stones` by id; `fold_way` says where the fold lies, or is empty."""
+    frame = _frame_box(one)
+    kind = {HoleKind.STENCIL: "stencil", HoleKind.PRICK: "prick", HoleKind.PUNCH: "punch"}[one.kind]
+    identity = joined(
+        one.piece if one.piece != "main" else "",
+        one.zone,
+        side_words(one.side),
+        face_words(is_reversed=one.reversed),
+    )
+    heading = joined(pass_kind_words(one), job.name)
+    bars, bar_items = side_bars(one.size_mm, job.display)
+    block = title_block(
+        one.size_mm,
+        heading,
+        identity,
+        _facts(one, stones, fold_way, job),
+        f"sheet {number} of {of}",
+    )
+    layers = [
+        SheetLayer("holes", tuple(_hole(hole) for hole in one.holes)),
+        SheetLayer("register", tuple(register_targets(one.register))),
+        SheetLayer("cut", (Stroke(polyline(_frame_outline(frame, one), closed=True), Pen.CUT),)),
+        SheetLayer("bars", bar_items),
+        SheetLayer("text", (*block, _strip(frame, identity, heading))),
+    ]
+    if one.kind is HoleKind.PRICK and len(one.sizes) > 1:
+        layers.insert(3, SheetLayer("sizes", tuple(size_signs(one, stones))))
+    return Sheet(
+        name=one.template,
+        title=joined(heading, identity),
+        size_mm=one.size_mm,
+        kind=kind,
+        register=one.register,
+        bars=bars,
+        number=number,
+        of=of,
+        layers=tuple(layer for layer in layers if layer.items),
+    )
+
+
+def _hole(hole: Hole) -> Drawable:
+    if hole.shape == StoneShape.ROUND.value:
+        return Circle(hole.x_mm, hole.y_mm, hole.diameter_mm, Pen.HOLE, hole.stone_id)
+    shape = StoneShape(hole.shape)
+    at = (hole.x_mm, hole.y_mm)
+    return Stroke(
+        placed_stone_path(shape, hole.length_mm, hole.diameter_mm, at, hole.turn_deg), Pen.HOLE
+    )
+
+
+def _frame_box(one: Pass) -> Box:
+    """Round holes and marks, with the strip for the short name below."""
+    points: list[Point] = list(one.register)
+    for hole in one.holes:
+        reach = max(hole.diameter_mm, hole.length_mm) / 2.0
+        points += [
+            (hole.x_mm - reach, hole.y_mm - reach),
+            (hole.x_mm + reach, hole.y_mm + reach),
+        ]
+    x0, y0, x1, y1 = box_of(points)
+    out = FRAME_OUT_MM
+    return (
+        round(x0 - out, 4),
+        round(y0 - out - STRIP_MM, 4),
+        round(x1 + out, 4),
+        round(y1 + out, 4),
+    )
+
+
+def _frame_outline(frame: Box, one: Pass) -> tuple[Point, ...]:
+    """Anticlockwise from the lower left; the corner clipped, the notches along the upper edge."""
+    x0, y0, x1, y1 = frame
+    # Notches stay clear of both register marks' rings and of the clipped corner.
+    first, last = x0 + FRAME_OUT_MM + 6.0, x1 - CLIP_MM - 4.0
+    clip, left_clip = (x1 - CLIP_MM, None) if not one.reversed else (x1, x0 + CLIP_MM)
+    points: list[Point] = [(x0, y0), (x1, y0)]
+    if left_clip is None:
+        points += [(x1, y1 - CLIP_MM), (clip, y1)]
+    else:
+        first, last = x0 + CLIP_MM + 4.0, x1 - FRAME_OUT_MM - 6.0
+        points += [(x1, y1)]
+    count = one.number if one.of > 1 else 0
+    pitch = min(NOTCH_PITCH_MM, max(0.0, last - first) / max(count, 1))
+    half = min(NOTCH_WIDE_MM, pitch * 0.6) / 2.0
+    for place in range(count - 1, -1, -1):
+        middle = round(first + (place + 0.5) * pitch, 4)
+        points += [(middle + half, y1), (middle, y1 - NOTCH_DEEP_MM), (middle - half, y1)]
+    if left_clip is None:
+        points.append((x0, y1))
+    else:
+        points += [(left_clip, y1), (x0, y1 - CLIP_MM)]
+    return tuple((round(x, 4), round(y, 4)) for x, y in points)
+
+
+def _strip(frame: Box, identity: str, heading: str) -> Drawable:
+    """What the sheet is, once more inside the outline, for when it has been cut out."""
+    x0, y0, x1, _ = frame
+    text, height = fitted(joined(identity, heading), x1 - x0 - 8.0, (3.5, 2.5, 1.8))
+    return Lettering(text, ((x0 + x1) / 2.0, y0 + 2.5), height, anchor=Anchor.MIDDLE)
+
+
+def _facts(
+    one: Pass, stones: Mapping[str, PlacedStone], fold_way: str, job: Job
+) -> tuple[str, ...]:
+    count = f"{len(one.holes)} holes"
+    if one.kind is HoleKind.PRICK:
+        first = joined(count, legend_words(one, stones), fold_way)
+    elif one.kind is HoleKind.PUNCH:
+        first = joined(count, _punch_words(one, stones), fold_way)
+    else:
+        widths = sorted({(hole.length_mm, hole.diameter_mm) for hole in one.holes})
+        shown = ", ".join(
+            length_words(w, job.display)
+            if length == w
+            else f"{length_words(length, job.display)} by {length_words(w, job.display)}"
+            for length, w in widths
+        )
+        kerf = job.templates.stencil.kerf
+        kerfed = f"drawn {length_words(kerf, job.display)} narrower for the kerf" if kerf else ""
+        bridge = f"bridge at least {length_words(one.bridge_mm, job.display)}"
+        first = joined(count, ", ".join(one.sizes), f"drawn {shown}", kerfed, bridge, fold_way)
+    use, caution = pass_use_words(one)
+    return (first, use, caution)
+
+
+def _punch_words(one: Pass, stones: Mapping[str, PlacedStone]) -> str:
+    """Such as "punch 4.5 mm: 212 ss16", largest first; holes without a punch at the end."""
+    counts: Counter[tuple[float, str]] = Counter()
+    for hole in one.holes:
+        punch = -1.0 if hole.punch_mm is None else hole.punch_mm
+        counts[punch, stones[hole.stone_id].size] += 1
+    parts = []
+    for (punch, size), count in sorted(counts.items(), key=lambda item: (-item[0][0], item[0][1])):
+        tool = "no punch owned" if punch < 0.0 else f"punch {punch:g} mm"
+        parts.append(f"{tool}: {count} {size}")
+    return ", ".join(parts)
