@@ -12,7 +12,7 @@ from templater.geometry.flatten import arc_centre
 from templater.model.curves import Arc, Cubic, Line, Path, Point, Segment
 
 _DEPTH = 14
-_PROBES = tuple(i / 8.0 for i in range(1, 8))
+_PROBES = tuple(i / 10.0 for i in range(1, 10))
 _STRAIGHT = 1e-9
 
 
@@ -159,43 +159,33 @@ def _arc(start: Point, end: Point, half_sweep: float) -> Line | Arc:
 
 def _fit(cubic: Cubic, tolerance_mm: float, depth: int) -> list[Line | Arc]:
     reach = max(math.dist(cubic.start, p) for p in (cubic.control1, cubic.control2, cubic.end))
-    if reach == 0.0:
-        return []
+    if depth == 0 or reach <= tolerance_mm / 2.0:
+        # A cusp's very tip, or less than the tolerance: a point of it is as good as the rest.
+        return [] if cubic.start == cubic.end else [Line(cubic.start, cubic.end)]
     if _is_straight(cubic, tolerance_mm * 1e-3):
         return [Line(cubic.start, cubic.end)]
-    parts = biarc(cubic.start, start_direction(cubic), cubic.end, end_direction(cubic))
-    if depth == 0:
-        return [Line(cubic.start, cubic.end)]
-    if (
-        parts
-        and all(
+    if _bends_gently(cubic):
+        parts = biarc(cubic.start, start_direction(cubic), cubic.end, end_direction(cubic))
+        if parts and all(
             min(distance_to(part, cubic_point(cubic, t)) for part in parts) <= 0.8 * tolerance_mm
             for t in _PROBES
-        )
-        and _advances(parts, cubic)
-    ):
-        return list(parts)
+        ):
+            return list(parts)
     before, after = split_cubic(cubic, 0.5)
     return _fit(before, tolerance_mm, depth - 1) + _fit(after, tolerance_mm, depth - 1)
 
 
-def _advances(parts: tuple[Line | Arc, ...], cubic: Cubic) -> bool:
-    """Whether the arcs are no longer than the control polygon: no loop stands for a bend."""
-    length = sum(_length(part) for part in parts)
-    polygon = (
-        math.dist(cubic.start, cubic.control1)
-        + math.dist(cubic.control1, cubic.control2)
-        + math.dist(cubic.control2, cubic.end)
+def _bends_gently(cubic: Cubic) -> bool:
+    """Whether the control polygon turns by less than 60° in all: no cusp, loop or hairpin."""
+    legs = (
+        start_direction(cubic),
+        _unit(cubic.control1, cubic.control2),
+        end_direction(cubic),
     )
-    return length <= 1.01 * polygon
-
-
-def _length(segment: Line | Arc) -> float:
-    chord = math.dist(segment.start, segment.end)
-    if isinstance(segment, Line) or segment.bulge == 0.0:
-        return chord
-    half = 2.0 * math.atan(abs(segment.bulge))
-    return chord * half / math.sin(half)
+    first, middle, last = legs
+    if middle == (0.0, 0.0):
+        return abs(_angle(first, last)) < math.pi / 3.0
+    return abs(_angle(first, middle)) + abs(_angle(middle, last)) < math.pi / 3.0
 
 
 def _is_straight(cubic: Cubic, tolerance_mm: float) -> bool:

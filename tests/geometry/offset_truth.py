@@ -42,16 +42,27 @@ def _cubic_at(cubic, t):
     return p0 + t * (3 * (p1 - p0) + t * (3 * (p0 - 2 * p1 + p2) + t * (p3 - 3 * p2 + 3 * p1 - p0)))
 
 
-def _cubic(points, cubic, probes=41):
+def _cubic(points, cubic, probes, branches):
     grid = np.linspace(0.0, 1.0, probes)
     on_curve = _cubic_at(cubic, grid)
     apart = np.hypot(
         points[:, None, 0] - on_curve[None, :, 0], points[:, None, 1] - on_curve[None, :, 1]
     )
-    best = grid[apart.argmin(axis=1)]
     step = 1.0 / (probes - 1)
+    found = []
+    for _ in range(branches):  # other branches of a curve that passes twice
+        nearest = apart.argmin(axis=1)
+        found.append(_refined(points, cubic, grid[nearest], step))
+        apart[np.abs(np.arange(probes)[None] - nearest[:, None]) <= 2] = np.inf
+    away = np.stack([d for d, _ in found])
+    best = away.argmin(axis=0), np.arange(len(points))
+    return away[best], np.stack([t for _, t in found])[best]
+
+
+def _refined(points, cubic, best, step):
+    """A ternary search between the neighbours of the nearest probe."""
     low, high = np.clip(best - step, 0, 1), np.clip(best + step, 0, 1)
-    for _ in range(20):  # ternary search between the neighbours of the nearest probe
+    for _ in range(20):
         third = (high - low) / 3
         left, right = low + third, high - third
         nearer = np.hypot(*(points - _cubic_at(cubic, left)).T) < np.hypot(
@@ -62,11 +73,11 @@ def _cubic(points, cubic, probes=41):
     return np.hypot(*(points - _cubic_at(cubic, t)).T), t
 
 
-def distance_and_place(points, segment):
+def distance_and_place(points, segment, probes=41, branches=1):
     """Distances in mm of an (n, 2) array from one segment, and where on it (0 to 1) the feet are."""
     points = np.asarray(points, dtype=float)
     if isinstance(segment, Cubic):
-        return _cubic(points, segment)
+        return _cubic(points, segment, probes, branches)
     if isinstance(segment, Arc):
         return _arc(points, segment)
     return _line(points, segment.start, segment.end)
