@@ -161,6 +161,8 @@ def audited(document: Document, file: str) -> Problems:
     To be asked for after it was read: auditing removes what it cannot mend, which reading has
     named by then.
     """
+    from ezdxf.audit import AuditError
+
     try:
         auditor = document.audit()
     except Exception as error:  # noqa: BLE001  an audit that fails says the file is out of order
@@ -174,6 +176,8 @@ def audited(document: Document, file: str) -> Problems:
                 Source(file),
             ),
         )
+    # names and colours out of the ordinary harm no line
+    harmless = range(AuditError.INVALID_LAYER_NAME, AuditError.INVALID_DIMSTYLE + 1)
     problems = [
         _error(
             file,
@@ -181,8 +185,21 @@ def audited(document: Document, file: str) -> Problems:
             f"“{file}” has a fault that cannot be mended: {entry.message}",
             "Save it again as DXF from the program that made it.",
         )
-        for entry in auditor.errors[:_MOST_MESSAGES]
-    ]
+        for entry in auditor.errors
+        if entry.code not in harmless
+    ][:_MOST_MESSAGES]
+    named = [entry for entry in auditor.errors if entry.code in harmless]
+    if named:
+        problems.append(
+            Problem(
+                "dxf-names",
+                Severity.WARNING,
+                f"{len(named)} names, colours or styles in “{file}” are against the rules of DXF, "
+                f"such as: {named[0].message}.",
+                "Look whether the layers have the names you gave them; rename them if not.",
+                Source(file),
+            )
+        )
     if auditor.fixes:
         shown = "; ".join(entry.message.rstrip(".") for entry in auditor.fixes[:3])
         problems.append(
