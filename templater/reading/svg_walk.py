@@ -76,6 +76,8 @@ _SPECIAL = (
     ("mask", "masked", "is masked", "release the mask, or cut the shape in the editor"),
     ("filter", "filtered", "has a filter effect", "remove the effect if it changes the shape"),
 )
+_PLAIN_ONLY = ("display", "visibility", "fill-rule", "stroke-width", "font-size")
+"""Properties whose value must be plain: var() and calc() would need a browser."""
 
 
 class TooMuch(RuntimeError):
@@ -146,17 +148,12 @@ class Walk:
                 raise TooMuch(f"its copies (use) unfold to more than {MOST_COPIES} elements")
         source = Source(self._file, scene.layer, called(element), element.sourceline)
         if name in _MOVING:
-            self._tell(
-                "animated",
-                source,
-                "the drawing is animated; it was read as it stands",
-                "remove the animation if it moves or hides anything",
-            )
+            self._animated(source)
             return
         declared = self._sheets.declared(element)
         if declared.get("display") == "none" or not self._allowed(element, source):
             if declared.get("display") == "none":
-                self._tally.count("hidden", source)
+                self._hidden(element, scene, source)
             return
         try:
             style = styled(scene.style, declared, scene.viewport)
@@ -191,6 +188,19 @@ class Walk:
                 f"<{name}> is not understood and was left out",
                 "turn it into paths in the editor if it should count",
             )
+
+    def _hidden(self, element: etree._Element, scene: Scene, source: Source) -> None:
+        """Count what is hidden; a hidden layer with a role is named."""
+        inside = inside_group(scene, element, copied=False) if local(element) in _GROUPS else scene
+        if inside.role and inside.layer != scene.layer:
+            self._tell(
+                "hidden-layer",
+                source,
+                f"the layer “{inside.layer}” is hidden and was left out",
+                "show it in the editor before saving if it should count",
+            )
+        else:
+            self._tally.count("hidden", source)
 
     def _group(
         self,
@@ -298,6 +308,8 @@ class Walk:
                 " count",
                 f"put the shape into a group (or layer) named “{own}”",
             )
+        if len(element) and any(local(child) in _MOVING for child in element):
+            self._animated(source)
         pen = Pen(scene.to_mm)
         try:
             draw_shape(name, Sizes(element, declared, scene.viewport, scene.style.font_px), pen)
@@ -333,11 +345,27 @@ class Walk:
             self._tally.count("language", source)
         return any(part.strip().lower().split("-")[0] == "en" for part in language.split(","))
 
+    def _animated(self, source: Source) -> None:
+        self._tell(
+            "animated",
+            source,
+            "the drawing is animated; it was read as it stands",
+            "remove the animation if it moves or hides anything",
+        )
+
     def _report_effects(self, declared: dict[str, str], source: Source) -> None:
         for name, code, what, mend in _SPECIAL:
             value = declared.get(name, "none")
             if value not in {"", "none", "inherit", "unset", "initial"}:
                 self._tell(code, source, f"it {what}; it was read without that", mend)
+        for name in _PLAIN_ONLY:
+            if declared.get(name, "").endswith(")"):
+                self._tell(
+                    "style-not-read",
+                    source,
+                    f"its {name} is “{declared[name][:40]}”, which is not understood",
+                    "give it a plain value in the editor",
+                )
         for name in ("translate", "rotate", "scale", "offset-path"):
             if declared.get(name, "none") not in {"none", "auto", ""}:
                 self._fail("transform-broken", source, f"the style “{name}” is not served")
