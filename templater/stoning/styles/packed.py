@@ -1,0 +1,167 @@
+"""`packed`: any sizes, tight and irregular, in contact with the outline row, nothing more fits."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from dataclasses import field as parameter
+from typing import TYPE_CHECKING, NamedTuple
+
+from templater.geometry.rng import Rng
+from templater.model.stones import Field
+from templater.stoning.styles.base import FillResult, FillStyle, Sizes, gathered, prepared
+
+if TYPE_CHECKING:
+    from templater.geometry.kernels.room import Space, Stones
+
+
+@dataclass(frozen=True, slots=True)
+class Parameters:
+    """How much work goes into the fill."""
+
+    effort: float = parameter(
+        default=1.0,
+        metadata={
+            "doc": "how long to look for a tighter fill: 0 takes the first, 2 looks twice as long"
+        },
+    )
+
+
+class Growth(NamedTuple):
+    """One way to grow a fill: see kernels.front.Taste. `favour` is for the size asked for most."""
+
+    mode: int
+    way: float
+    cap: float
+    favour: float
+    noise: float
+
+
+_MIXED = (
+    Growth(0, 0.1, 4.0, 0.0, 0.01),
+    Growth(0, 0.05, 4.0, 0.0, 0.01),
+    Growth(0, 0.1, 4.0, 0.05, 0.02),
+    Growth(0, 0.02, 4.0, 0.0, 0.02),
+)
+_ALIKE = (
+    Growth(0, 0.5, 1.0, 0.0, 0.0),
+    Growth(1, 0.1, 4.0, 0.0, 0.0),
+    Growth(0, 3.0, 0.5, 0.0, 0.0),
+    Growth(0, -0.5, 0.5, 0.0, 0.0),
+    Growth(2, 0.5, 1.0, 0.0, 0.0),
+)
+_SMALL_ZONE = 4000
+"""Stones that all tries of one zone may add up to beyond the first: a small zone affords more."""
+
+
+def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng) -> FillResult:
+    """Any sizes, tight and irregular."""
+    space, start = prepared(field, sizes, gap_mm)
+    if len(sizes) == 1:
+        best = _alike(field, space, start, params, rng)
+    else:
+        best = _mixed(field, space, start, [share for _, share in sizes], params, rng)
+    return gathered(best, maximal=True)
+
+
+def _tries(space: Space, params: Parameters, most: int) -> int:
+    import numpy as np
+
+    cells = int(np.count_nonzero(np.asarray(space.open_to)))
+    mean = sum(space.grown) / len(space.grown)
+    stones = 1.0 + cells * space.fine * space.fine / (4.0 * mean * mean)
+    return max(1, min(most, int(params.effort * _SMALL_ZONE / stones)))
+
+
+def _mixed(
+    field: Field,
+    space: Space,
+    start: Stones,
+    shares: Sequence[float],
+    params: Parameters,
+    rng: Rng,
+) -> Stones:
+    from templater.geometry.kernels.packing import depth_map, stone_area
+
+    depth = depth_map(space)
+    best, most = start, -1.0
+    for k in range(_tries(space, params, 12)):
+        growth = _MIXED[k % len(_MIXED)]
+        stones = _grown(field, space, start, growth, shares, depth, rng.child("grow", k))
+        area = stone_area(space, stones)
+        if area > most:
+            best, most = stones, area
+    return best
+
+
+def _alike(field: Field, space: Space, start: Stones, params: Parameters, rng: Rng) -> Stones:
+    """One size: growth of several kinds and the best lattice, each mended; the fullest of all."""
+    from templater.geometry.kernels.lattice import lay_lattice
+    from templater.geometry.kernels.packing import depth_map, finished, mended
+    from templater.geometry.kernels.space import copied, roomier
+    from templater.stoning.styles.regular import best_rows
+
+    depth = depth_map(space)
+    found = []
+    rows = best_rows(space, start, field, None, staggered=True, size=0, rng=rng.child("rows"))
+    count = lay_lattice(space, start, *rows, 0, False)
+    stones = roomier(copied(start), int(start.held[0]) + count + 16)
+    lay_lattice(space, stones, *rows, 0, True)
+    found.append(stones)
+    for k in range(_tries(space, params, len(_ALIKE))):
+        child = rng.child("grow", k)
+        found.append(_grown(field, space, start, _ALIKE[k], [1.0], depth, child))
+    mended_ones = [finished(space, mended(space, stones, 0)) for stones in found]
+    return max(mended_ones, key=lambda stones: int(stones.held[0]))
+
+
+def _grown(
+    field: Field,
+    space: Space,
+    start: Stones,
+    growth: Growth,
+    shares: Sequence[float],
+    depth: object,
+    rng: Rng,
+) -> Stones:
+    from templater.geometry.kernels.compiled import column
+    from templater.geometry.kernels.front import FROM_POINT, Taste
+    from templater.geometry.kernels.packing import (
+        corner_seeds,
+        finished,
+        grown_fill,
+        new_bench,
+    )
+    from templater.geometry.kernels.space import copied
+
+    largest = max(range(len(shares)), key=lambda s: (shares[s], -s))
+    bonus = column([growth.favour if s == largest else 0.0 for s in range(len(shares))])
+    total = sum(shares)
+    x, y = 0.6, 0.8
+    if growth.mode == FROM_POINT:
+        x = space.fine_x + space.fine_nx * space.fine / 2.0
+        y = space.fine_y + space.fine_ny * space.fine / 2.0
+    taste = Taste(
+        growth.way,
+        bonus,
+        growth.noise,
+        0.0,
+        0.0,
+        growth.cap,
+        column([share / total for share in shares]),
+        depth,
+        x,
+        y,
+        growth.mode,
+    )
+    bench = new_bench(space, (rng.first, rng.second))
+    seeds = corner_seeds(space, field.rings)
+    return finished(space, grown_fill(space, copied(start), taste, bench, seeds))
+
+
+STYLE = FillStyle(
+    "packed",
+    "any sizes, as tight as a careful hand sets them, irregular; nothing more fits",
+    Parameters,
+    fill,
+)
