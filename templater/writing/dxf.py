@@ -45,11 +45,21 @@ def dxf_bytes(sheet: Sheet, version: str = "R2010") -> bytes:
         document = Drawing.new(version)
         _prepare(document, sheet)
         draw_sheet(sheet, DxfWriter(document, plain_only=version == "R12", layers=sheet.layers))
+        if version != "R12":  # which has no classes
+            _put_classes_in_order(document)
         text = io.StringIO()
         document.write(text)
         return bytes(document.encode(text.getvalue()))
     finally:
         options.write_fixed_meta_data_for_testing = before
+
+
+def _put_classes_in_order(document: Any) -> None:
+    """ezdxf keeps the classes a version needs as a set, whose order changes with the hash seed; those
+    that are there already it leaves as they are.
+    """
+    document.classes.add_required_classes(document.dxfversion)
+    document.classes.classes = dict(sorted(document.classes.classes.items()))
 
 
 def layer_name(name: str) -> str:

@@ -77,7 +77,7 @@ def _files(
     yield "holes.csv", lambda: holes_csv(plan)
     yield "shopping.csv", lambda: shopping_csv(plan)
     for sheet in plan.sheets:
-        if sheet.kind != PLACEMENT:
+        if not is_for_people(sheet):
             yield from _whole(sheet, plan.rules.formats)
     for group, sheets in sheet_groups(plan.sheets).items():
         yield (
@@ -85,7 +85,7 @@ def _files(
             partial(
                 tiled_pdf_bytes,
                 sheets,
-                title=f"{plan.name}: {group}",
+                title=f"{plan.name}: {sheets[0].title if len(sheets) == 1 else group}",
                 paper_mm=paper_mm,
                 margin_mm=margin_mm,
                 overlap_mm=overlap_mm,
@@ -116,12 +116,20 @@ def _whole(sheet: Sheet, formats: tuple[str, ...]) -> Iterator[tuple[str, _Write
         yield f"{sheet.name}{ending}", write
 
 
+def is_for_people(sheet: Sheet) -> bool:
+    """Whether a sheet is only printed, in tiles, and not written whole for machines."""
+    return sheet.kind == PLACEMENT or PurePosixPath(sheet.name).parts[0] == PRINT_FOLDER
+
+
 def sheet_groups(sheets: tuple[Sheet, ...]) -> dict[str, tuple[Sheet, ...]]:
-    """The sheets that share a printed PDF: by their folder, placement sheets by themselves."""
+    """The sheets that share a printed PDF, by its name in the print folder.
+
+    Sheets for machines go by their folder; one that is for people has a PDF of its own.
+    """
     groups: dict[str, list[Sheet]] = {}
     for sheet in sheets:
-        folder = PurePosixPath(sheet.name).parent.name
-        name = PLACEMENT if sheet.kind == PLACEMENT else folder or "sheets"
+        path = PurePosixPath(sheet.name)
+        name = path.name if is_for_people(sheet) else (path.parent.name or "sheets")
         groups.setdefault(name, []).append(sheet)
     return {name: tuple(members) for name, members in groups.items()}
 

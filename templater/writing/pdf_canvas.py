@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import math
+from functools import cache
 from typing import Any
 
 from templater.geometry.arcs import arc_cubics
@@ -31,16 +32,13 @@ class PdfCanvas:
     """A reportlab canvas spoken to in mm. It is a `SheetWriter` for the page or form begun last."""
 
     def __init__(self, title: str) -> None:
-        from reportlab import rl_config
-        from reportlab.pdfbase import pdfmetrics
-        from reportlab.pdfbase.ttfonts import TTFont
         from reportlab.pdfgen.canvas import Canvas
 
-        rl_config.invariant = 1
+        _register_font()
         self._buffer = io.BytesIO()
-        pdfmetrics.registerFont(TTFont(_FONT, io.BytesIO(font_bytes())))
+        # Streams are compressed at the end, once, by pikepdf.
         self._canvas: Any = Canvas(
-            self._buffer, invariant=1, pageCompression=1, initialFontName=_FONT
+            self._buffer, invariant=1, pageCompression=0, initialFontName=_FONT
         )
         self._canvas.setTitle(title)
         self._canvas.setCreator("templater")
@@ -159,6 +157,15 @@ class PdfCanvas:
     def _style(self, style: PenStyle) -> None:
         dashes = " ".join(plain(dash) for dash in style.dashes_mm)
         self.raw(f"{_colour(style.colour)} RG {plain(style.width_mm)} w [{dashes}] 0 d")
+
+
+@cache
+def _register_font() -> None:
+    """Reading the font takes longer than writing most sheets: once is enough."""
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    pdfmetrics.registerFont(TTFont(_FONT, io.BytesIO(font_bytes())))
 
 
 def _too_long(length_mm: float) -> Problem:

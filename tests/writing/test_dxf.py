@@ -40,6 +40,14 @@ def test_nothing_of_this_moment_stands_in_it():
     assert set(dates) == {"2451545.0", "0.0"}  # 1 January 2000, and no time spent editing
 
 
+def test_classes_stand_in_an_order_that_no_hash_seed_changes():
+    """ezdxf keeps them as a set; written as they come, one pack in four differed."""
+    lines = dxf_bytes(small_sheet()).decode().splitlines()
+    names = [lines[i + 3] for i, text in enumerate(lines) if text == "CLASS"]
+    assert len(names) > 5
+    assert names == sorted(names)
+
+
 def test_layers_bear_their_names_and_line_types():
     document = read(
         dxf_bytes(

@@ -36,7 +36,7 @@ def test_every_file_of_the_design_is_written_and_named(pack):
         "preview.png",
         "preview.svg",
         "print/appliques.pdf",
-        "print/placement.pdf",
+        "print/front-placement.pdf",
         "print/stencils.pdf",
         "shopping.csv",
         "stencils/frond-left-ss16-1.dxf",
@@ -102,15 +102,22 @@ def test_the_watch_is_told_every_file_and_may_stop_the_run(tmp_path):
         write_pack(small_plan(), tmp_path, **PAPER, watch=stop)
 
 
-def test_sheets_are_printed_by_folder_and_placement_by_itself():
+def test_sheets_are_printed_by_folder_and_those_for_people_each_by_itself():
     names = ("stencils/a", "punch/b", "stencils/c", "appliques/d")
-    sheets = (*(sheet(name=n) for n in names), sheet(name="punch/e", kind="placement"))
+    sheets = (
+        *(sheet(name=n) for n in names),
+        sheet(name="punch/e", kind="placement"),
+        sheet(name="print/front-left", kind="placement"),
+        sheet(name="print/swatches", kind="swatch"),
+    )
     groups = {g: [s.name for s in members] for g, members in sheet_groups(sheets).items()}
     assert groups == {
         "stencils": ["stencils/a", "stencils/c"],
         "punch": ["punch/b"],
         "appliques": ["appliques/d"],
-        "placement": ["punch/e"],
+        "e": ["punch/e"],
+        "front-left": ["print/front-left"],
+        "swatches": ["print/swatches"],
     }
 
 

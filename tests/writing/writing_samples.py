@@ -232,7 +232,7 @@ def small_plan(make=Make.FOLD, formats=("svg", "dxf", "pdf")):
     sheets = (
         small_sheet(),
         replace(bar_sheet(), name="appliques/frond-left", kind="applique"),
-        replace(large_sheet(), name="placement/front", kind="placement"),
+        replace(large_sheet(), name="print/front-placement", kind="placement"),
     )
     return Plan(
         PLAN_VERSION,
