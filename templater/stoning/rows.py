@@ -57,6 +57,19 @@ def set_bodies(
     return RowBodies(tuple(bodies), on_fold)
 
 
+def mirrors_itself(body: Body, ground: RowGround) -> bool:
+    """Whether a stone centred on the fold looks the same on both sides of it."""
+    fold = ground.fold
+    if fold is None:
+        return False
+    if body.size.is_round:
+        return True
+    from shapely import Polygon
+
+    twin = Polygon([fold.mirror.apply(corner) for corner in body.ring])
+    return bool(twin.intersection(body.shape).area >= 0.99 * twin.area)
+
+
 class _RowSetter:
     def __init__(
         self,
@@ -186,31 +199,28 @@ class _RowSetter:
         body = self.body(end, leg)
         a, b = self._at(end), self._at(end + sign * min(_NEAR_MM, leg[1] - leg[0]))
         back = math.degrees(math.atan2(a[1] - b[1], a[0] - b[0]))
-        inset = body.reach(back)
+        reach = body.reach(back)
         length = leg[1] - leg[0]
-        if beside is not None:
-            other = beside[1] if forwards else beside[0]
-            start = inset
-
-            def clear(more: float) -> float:
-                mine = self.body(end + sign * (start + more), leg)
-                its = self.body(other - sign * (start + more), beside)
-                return mine.gap_to(its) - self.gap
-
-            inset += _least(clear, 2.0 * length)
         fold = self.ground.fold
-        if (
-            fold is not None
-            and not self.on_fold
-            and abs(side_of(fold, self._at(end))) < _ON_FOLD_MM
-        ):
-            start = inset
-            inset += _least(
-                lambda more: (
-                    self.ground.fold_room(self.body(end + sign * (start + more), leg)) - _SPARE_MM
-                ),
+        if fold is not None and not self.on_fold and abs(side_of(fold, a)) < _ON_FOLD_MM:
+            # Its mirror image goes on beyond the fold: the line does not end here.
+            return end + sign * _least(
+                lambda more: self.ground.fold_room(self.body(end + sign * more, leg)) - _SPARE_MM,
                 length,
             )
+        if beside is None:
+            return end + sign * reach
+        other = beside[1] if forwards else beside[0]
+
+        def clear(more: float) -> float:
+            mine = self.body(end + sign * (reach + more), leg)
+            its = self.body(other - sign * (reach + more), beside)
+            return mine.gap_to(its) - self.gap
+
+        room = min(length, beside[1] - beside[0])
+        more = _least(clear, room)
+        # In a hairpin the two legs never clear each other: the later gives way, stone by stone.
+        inset = reach + (more if reach + more < room / 2.0 else 0.0)
         return end + sign * inset
 
     def _round_corner(

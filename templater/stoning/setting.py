@@ -31,7 +31,7 @@ def set_row(
     from templater.stoning.bodies import Body
     from templater.stoning.figures import counted, smallest_gap
     from templater.stoning.row_ground import RowGround
-    from templater.stoning.rows import set_bodies
+    from templater.stoning.rows import mirrors_itself, set_bodies
 
     names = (table.stone,) if isinstance(table.stone, str) else table.stone
     sizes, problems = find_sizes(names, f'row "{row.name}"')
@@ -40,7 +40,19 @@ def set_row(
         place = RowGround(row.piece, ground, obstacles, table.gap)
         found = set_bodies(row, [sizes[name] for name in names], table.turn, table.gap, place)
         bodies = found.bodies
-        if not bodies:
+        if found.on_fold and not all(mirrors_itself(body, place) for body in bodies):
+            bodies = ()
+            problems = (
+                Problem(
+                    "row-on-fold-turned",
+                    Severity.ERROR,
+                    f'row "{row.name}" lies on the fold, but its stones, turned as they are, are '
+                    "not their own mirror image",
+                    'Set them with turn = "along", or draw the row beside the fold.',
+                    row.source,
+                ),
+            )
+        elif not bodies:
             problems = (
                 Problem(
                     "row-without-stones",

@@ -31,7 +31,9 @@ from templater.stoning.outline import outline_seats
 SS16 = find_size("ss16")
 SS12 = find_size("ss12")
 SS6 = find_size("ss6")
-assert SS16 and SS12 and SS6
+assert SS16
+assert SS12
+assert SS6
 R = SS16.width_mm / 2.0
 MICRON = 1e-3
 
