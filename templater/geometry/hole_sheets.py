@@ -19,7 +19,7 @@ from dataclasses import dataclass
 
 MARGIN_MM = 8.0
 """Between the sheet's edge and anything on it: what printers and cutters commonly need (memory)."""
-HEADER_MM = 38.0
+HEADER_MM = 42.0
 SIDE_BAND_MM = 10.0
 MARK_OUT_MM = 6.0
 """From the holes' box to the register marks' centres."""

@@ -44,14 +44,15 @@ def applique_sheets(
     lyings = [lying for group in _by_cloth(parts) for lying in _laid(group, job)]
     placed: list[Placed] = []
     sheets: list[Sheet] = []
-    problems: list[Problem] = []
+    large: list[str] = []
     for number, lying in enumerate(lyings, start=1):
         name = f"appliques/{number}-{_stem(lying, stems)}"
         sheets.append(_sheet(name, lying, ground, job, number, len(lyings)))
         placed += [Placed(part.id, name, move) for part, move in lying.parts]
         if lying.oversize:
-            problems.append(_larger(name, lying))
-    return tuple(placed), tuple(sheets), tuple(problems)
+            width, height = lying.size_mm
+            large.append(f"{name} ({width:g} × {height:g} mm)")
+    return tuple(placed), tuple(sheets), (_larger(large),) if large else ()
 
 
 def _by_cloth(parts: Sequence[CutPart]) -> list[list[CutPart]]:
@@ -206,13 +207,11 @@ def _allowances(parts: Sequence[CutPart]) -> str:
     return "Allowances are included as each label says." if len(kept) > 2 else joined(*kept)
 
 
-def _larger(name: str, lying: Lying) -> Problem:
-    part = lying.parts[0][0]
-    width, height = lying.size_mm
+def _larger(large: Sequence[str]) -> Problem:
+    shown = ", ".join(large[:4]) + (f" and {len(large) - 4} more" if len(large) > 4 else "")
     return Problem(
         "part-larger-than-sheet",
         Severity.NOTE,
-        f"{part.zone or part.piece} ({part.side}) is larger than the sheet: {name} is "
-        f"{width:g} × {height:g} mm and is printed in tiles",
-        "choose a larger sheet or a roll in [templates] to cut it from one sheet",
+        f"parts larger than the sheet have sheets of their own, printed in tiles: {shown}",
+        "choose a larger sheet or a roll in [templates] to cut them from one sheet",
     )

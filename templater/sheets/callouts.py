@@ -40,7 +40,7 @@ def callouts(
     """
     items: list[Drawable] = []
     placed = [(to_sheet.apply(label.at), label) for label in labels]
-    left_x, right_x = box[0] + to_sheet.e - 4.0, box[2] + to_sheet.e + 4.0
+    left_x, right_x = box[0] + to_sheet.e - 8.0, box[2] + to_sheet.e + 8.0
     for is_left in (True, False):
         own = [(at, label) for at, label in placed if (at[0] < middle_mm) is is_left]
         own.sort(key=lambda entry: (-entry[0][1], entry[0][0], entry[1].text))

@@ -10,7 +10,7 @@ from templater.lettering import fits
 from templater.model.sheets import Anchor, Bar, Drawable, Lettering, Pen, Stroke
 from templater.sheets.marks import bar_along, bar_up, fitting_bar
 
-BLOCK_MM = 28.0
+BLOCK_MM = 32.0
 """The framed block's height; the rest of the header is for the long bar."""
 _PAD_MM = 2.0
 _HEIGHTS = (5.0, 3.5, 2.5, 1.8)
@@ -71,11 +71,15 @@ def title_block(
     baseline -= 7.0
     text, size = fitted(identity, room)
     items.append(Lettering(text, (left, baseline), size))
-    baseline -= 3.9
-    lines = [line for fact in facts if fact for line in wrapped(fact, room, SMALLEST_TEXT_MM, 3)]
-    for line in lines[:4]:
-        items.append(Lettering(line, (left, baseline), SMALLEST_TEXT_MM))
-        baseline -= 2.9
+    baseline -= 2.2
+    for height in (2.5, SMALLEST_TEXT_MM):
+        lines = [line for fact in facts if fact for line in wrapped(fact, room, height, 9)]
+        pitch = 1.5 * height
+        most = int((baseline - y0 - 1.8) / pitch)
+        if len(lines) <= most:
+            break
+    for number, line in enumerate(lines[:most], start=1):
+        items.append(Lettering(line, (left, baseline - number * pitch), height))
     return tuple(items)
 
 

@@ -6,17 +6,48 @@ from typing import Any
 
 from templater.geometry.flatten import flatten
 from templater.geometry.polygons import polyline, to_polygon
-from templater.model.curves import Path, Point
+from templater.model.curves import Path, Point, Segment
 from templater.model.ground import Fold, Ground, Side
 from templater.model.parts import CutPart, PartKind
 
 _FLAT_MM = 0.02
 
 
-def inner_lines(part: CutPart, ground: Ground) -> tuple[tuple[Path, ...], tuple[Path, ...]]:
-    """Fold lines and seam lines within the part's cut line, in its reference frame."""
+def finished_lines(part: CutPart) -> tuple[Path, ...]:
+    """The finished line where it is not the cut line itself, in stretches."""
+    from shapely import LineString
+
+    edge = to_polygon(part.cut, _FLAT_MM / 4.0).boundary.buffer(2.0 * _FLAT_MM)
+    paths: list[Path] = []
+    for ring in (part.finished.outline, *part.finished.holes):
+        apart = [
+            not edge.covers(LineString(flatten(Path((segment,), closed=False), _FLAT_MM / 4.0)))
+            for segment in ring.segments
+        ]
+        if all(apart):
+            paths.append(ring)
+            continue
+        # Begin after a stretch left out, so that no stretch is cut in two at the ring's start.
+        first = apart.index(False)
+        run: list[Segment] = []
+        for place in range(first, first + len(apart) + 1):
+            if apart[place % len(apart)]:
+                run.append(ring.segments[place % len(apart)])
+            elif run:
+                paths.append(Path(tuple(run), closed=False))
+                run = []
+    return tuple(paths)
+
+
+def inner_lines(
+    part: CutPart, ground: Ground, avoid: Any
+) -> tuple[tuple[Path, ...], tuple[Path, ...]]:
+    """Fold lines and seam lines within the part's cut line, in its reference frame.
+
+    They are broken where they would run through `avoid`, a polygon round the label.
+    """
     piece = ground.piece(part.piece)
-    cut = to_polygon(part.cut, _FLAT_MM)
+    cut = to_polygon(part.cut, _FLAT_MM).difference(avoid)
     folds: list[Path] = []
     seams: list[Path] = []
     both = part.side is Side.CENTRE

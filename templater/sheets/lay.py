@@ -59,8 +59,12 @@ def quick_lay(
     sheets: list[_Sheet] = []
     for index in order:
         masks = [
-            _Mask.of(shapes[index], turn, spacing_mm, cell) for turn in shapes[index].turns_deg
+            _Mask.of(shapes[index], turn, spacing_mm, cell)
+            for turn in shapes[index].turns_deg
+            if _fits(shapes[index], turn, width_mm, height_mm)
         ]
+        if not masks:
+            continue
         for number in range(len(sheets) + 1):
             fresh = number == len(sheets)
             sheet = _Sheet(width_mm, height_mm, spacing_mm, cell) if fresh else sheets[number]
@@ -74,6 +78,12 @@ def quick_lay(
             spots[index] = Spot(number, mask.move(sheet, row, column))
             break
     return spots
+
+
+def _fits(shape: LayShape, turn_deg: int, width_mm: float, height_mm: float) -> bool:
+    x0, y0, x1, y1 = shape.geometry.bounds
+    wide, tall = (y1 - y0, x1 - x0) if turn_deg in {90, 270} else (x1 - x0, y1 - y0)
+    return bool(wide <= width_mm and tall <= height_mm)
 
 
 class _Mask:

@@ -71,15 +71,17 @@ def _stems(ground: Ground, parts: Iterable[CutPart]) -> dict[str, str]:
     return stems
 
 
-def _marks_on_garment(parts: Iterable[CutPart]) -> dict[tuple[str, Side], tuple[Point, ...]]:
-    """Register marks of zones' parts, where they lie on the garment."""
-    found: dict[tuple[str, Side], list[Point]] = {}
+def _marks_on_garment(
+    parts: Iterable[CutPart],
+) -> dict[tuple[str, Side], dict[Point, str]]:
+    """Register marks of zones' parts, where they lie on the garment, with their zones' names."""
+    found: dict[tuple[str, Side], dict[Point, str]] = {}
     for part in parts:
         if part.zone and not part.reversed:
-            marks = [part.to_side.apply(mark) for mark in part_marks(part)]
-            snapped = [(round(x, 4), round(y, 4)) for x, y in marks]
-            found.setdefault((part.piece, part.side), []).extend(snapped)
-    return {key: tuple(dict.fromkeys(marks)) for key, marks in found.items()}
+            for mark in part_marks(part):
+                x, y = part.to_side.apply(mark)
+                found.setdefault((part.piece, part.side), {})[round(x, 4), round(y, 4)] = part.zone
+    return found
 
 
 def _fold_way(one: Pass, ground: Ground) -> str:

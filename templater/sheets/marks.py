@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from templater.geometry.polygons import polyline, rectangle
-from templater.model.curves import Point
+from templater.lettering import text_width_mm
+from templater.model.curves import Box, Point
 from templater.model.sheets import Anchor, Bar, Circle, Drawable, Lettering, Pen, Stroke
 
 RING_MM = 4.0
@@ -27,6 +28,34 @@ def register_targets(marks: Iterable[Point]) -> Iterator[Drawable]:
         yield Circle(x, y, RING_MM, Pen.REGISTER)
         yield line((x - half, y), (x + half, y), Pen.REGISTER)
         yield line((x, y - half), (x, y + half), Pen.REGISTER)
+
+
+def mark_names(marks: Sequence[Point], names: Sequence[str]) -> Iterator[Drawable]:
+    """Small names beside register marks, each in the first corner of its cross that is free.
+
+    A name without a free corner is left out: the marks nearby tell.
+    """
+    height, half = 1.8, CROSS_MM / 2.0
+    taken = [(x - half, y - half, x + half, y + half) for x, y in marks]
+    for (x, y), name in zip(marks, names, strict=True):
+        width = text_width_mm(name, height)
+        corners = (
+            (x + 1.8, y + 1.8),
+            (x - 1.8 - width, y + 1.8),
+            (x + 1.8, y - 1.8 - height),
+            (x - 1.8 - width, y - 1.8 - height),
+        )
+        for left, low in corners:
+            box = (left, low - 0.5, left + width, low + height + 0.5)
+            others = [other for other in taken if other[:2] != (x - half, y - half)]
+            if not any(_overlap(box, other) for other in others):
+                taken.append(box)
+                yield Lettering(name, (left, low), height)
+                break
+
+
+def _overlap(a: Box, b: Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
 def bar_lengths_mm(display: str) -> tuple[float, ...]:

@@ -16,7 +16,7 @@ from templater.model.ground import Ground
 from templater.model.parts import CutPart, Label, Mark, MarkKind, PartKind
 from templater.model.sheets import Anchor, Circle, Drawable, Lettering, Pen, Stroke
 from templater.sheets.grain import grain_line
-from templater.sheets.inner_lines import inner_lines
+from templater.sheets.inner_lines import finished_lines, inner_lines
 from templater.sheets.marks import arrow, line, register_targets
 
 if TYPE_CHECKING:
@@ -92,8 +92,8 @@ def draw_part(part: CutPart, ground: Ground, to_sheet: Transform) -> PartDrawing
     marks = part_marks(part)
     register = tuple(_snapped(to_sheet.apply(mark)) for mark in marks)
     cut = _rings(part.cut, to_sheet)
-    finished = () if _same(part.cut, part.finished) else _rings(part.finished, to_sheet)
-    folds, seams = inner_lines(part, ground)
+    finished = tuple(moved_path(path, to_sheet) for path in finished_lines(part))
+    folds, seams = inner_lines(part, ground, label_box(part.label).buffer(1.5))
     drawn = (
         ("cut", tuple(Stroke(path, Pen.CUT) for path in cut)),
         (
@@ -114,13 +114,6 @@ def draw_part(part: CutPart, ground: Ground, to_sheet: Transform) -> PartDrawing
 
 def _rings(area: Area, move: Transform) -> tuple[Path, ...]:
     return tuple(moved_path(path, move) for path in (area.outline, *area.holes))
-
-
-def _same(cut: Area, finished: Area) -> bool:
-    if cut == finished:
-        return True
-    a, b = to_polygon(cut, FLAT_MM), to_polygon(finished, FLAT_MM)
-    return bool(a.boundary.hausdorff_distance(b.boundary) <= 2.0 * FLAT_MM)
 
 
 def _marks(part: CutPart, move: Transform) -> Iterator[Drawable]:

@@ -7,7 +7,7 @@ marks and names only, to place film and cloth against. Imports shapely inside fu
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from templater.geometry.flatten import flatten
@@ -17,7 +17,7 @@ from templater.geometry.moves import moved_area, moved_path
 from templater.geometry.stone_shapes import placed_stone_path
 from templater.lettering import text_width_mm
 from templater.model.curves import Area, Box, Path, Point, Transform, shift
-from templater.model.ground import Ground, Piece, Side, Surface
+from templater.model.ground import EdgeKind, Ground, Piece, Side, Surface
 from templater.model.parts import Pass
 from templater.model.sheets import (
     Circle,
@@ -31,14 +31,14 @@ from templater.model.stones import PlacedStone, Size
 from templater.sheets.callouts import Callout, callouts
 from templater.sheets.frame import side_bars, title_block
 from templater.sheets.hatching import hatched
-from templater.sheets.marks import register_targets, test_square
+from templater.sheets.marks import mark_names, register_targets, test_square
 from templater.sheets.words import face_words, joined, length_words, side_words
 
 if TYPE_CHECKING:
     from templater.job.schema import Job
 
 AROUND_MM = 14.0
-CALLOUT_ROOM_MM = 6.0
+CALLOUT_ROOM_MM = 2.0
 _EDGE_TEXT_MM = 3.5
 
 
@@ -50,7 +50,13 @@ class View:
     piece: Piece
     sides: tuple[tuple[Side, Transform], ...]
     stones: tuple[PlacedStone, ...]
-    marks: tuple[Point, ...]
+    part_marks: Mapping[Point, str]
+    panel_marks: Mapping[Point, str]
+
+    @property
+    def marks(self) -> dict[Point, str]:
+        """Every register mark with what it belongs to."""
+        return {**self.panel_marks, **self.part_marks}
 
     @property
     def side(self) -> Side:
@@ -61,7 +67,7 @@ def placement_sheets(
     ground: Ground,
     stones: Sequence[PlacedStone],
     passes: Sequence[Pass],
-    part_marks: Mapping[tuple[str, Side], tuple[Point, ...]],
+    part_marks: Mapping[tuple[str, Side], Mapping[Point, str]],
     sizes: Mapping[str, Size],
     job: Job,
     stems: Mapping[str, str],
@@ -80,8 +86,10 @@ def placement_sheets(
     for view in views:
         stem = f"print/{stems[view.piece.name]}-{view.side.value}"
         number = len(sheets) + 1
-        sheets.append(_sheet(f"{stem}-placement", view, ground, sizes, job, number, count))
-        bare = View(view.surface, view.piece, view.sides, (), view.marks)
+        # Panels' marks lie among the stones: they are for the registration sheet.
+        full = replace(view, panel_marks={})
+        sheets.append(_sheet(f"{stem}-placement", full, ground, sizes, job, number, count))
+        bare = replace(view, stones=())
         sheets.append(_sheet(f"{stem}-registration", bare, ground, sizes, job, number + 1, count))
     return tuple(sheets)
 
@@ -91,7 +99,7 @@ def _views(
     surface: Surface,
     stones: Sequence[PlacedStone],
     passes: Sequence[Pass],
-    part_marks: Mapping[tuple[str, Side], tuple[Point, ...]],
+    part_marks: Mapping[tuple[str, Side], Mapping[Point, str]],
 ) -> Iterator[View]:
     piece = ground.piece(surface.piece)
     sides = [(placement.side, placement.transform) for placement in surface.sides]
@@ -99,16 +107,24 @@ def _views(
         names = {side for side, _ in group}
         whole = len(group) > 1
         own = tuple(s for s in stones if s.piece == piece.name and (whole or s.side in names))
-        marks = [
-            (round(x - one.to_sheet.e, 4), round(y - one.to_sheet.f, 4))
+        panels = {
+            (round(x - one.to_sheet.e, 4), round(y - one.to_sheet.f, 4)): _mark_name(one)
             for one in passes
             if one.piece == piece.name and not one.reversed and (whole or one.side in names)
             for x, y in one.register
-        ]
-        for side in Side:
-            if whole or side in names:
-                marks += part_marks.get((piece.name, side), ())
-        yield View(surface, piece, tuple(group), own, tuple(dict.fromkeys(marks)))
+        }
+        parts = {
+            mark: name
+            for side in Side
+            if whole or side in names
+            for mark, name in part_marks.get((piece.name, side), {}).items()
+        }
+        yield View(surface, piece, tuple(group), own, parts, panels)
+
+
+def _mark_name(one: Pass) -> str:
+    """What a register mark belongs to: "frond A"."""
+    return f"{one.zone} {one.panel.upper()}".strip()
 
 
 def _sheet(
@@ -155,6 +171,7 @@ def _sheet(
     )
     block = title_block(size, heading, identity, facts, f"sheet {number} of {of}")
     register = tuple(_snapped(to_sheet.apply(mark)) for mark in view.marks)
+    names = [view.marks[mark] for mark in view.marks]
     middle = (box[0] + box[2]) / 2.0 + to_sheet.e
     lower, upper = box[1] + to_sheet.f, box[3] + to_sheet.f
     layers = (
@@ -163,7 +180,7 @@ def _sheet(
         *_stone_layers(view, sizes, to_sheet),
         SheetLayer("clear", tuple(_clear(view, ground, to_sheet))),
         SheetLayer("lines", tuple(_lines(view, ground, to_sheet))),
-        SheetLayer("register", tuple(register_targets(register))),
+        SheetLayer("register", (*register_targets(register), *mark_names(register, names))),
         SheetLayer("bars", (*bar_items, *square_items)),
         SheetLayer("names", callouts(labels, to_sheet, middle, (lower, upper), box, wide)),
         SheetLayer("text", block),
@@ -215,10 +232,13 @@ def _rings(area: Area, pen: Pen) -> Iterator[Drawable]:
 
 
 def _outline(view: View, to_sheet: Transform) -> Iterator[Drawable]:
-    if view.piece.area is None:
-        return
+    """The piece's edges: seams dashed, the fold left to its chain line, all else continuous."""
     for _, move in view.sides:
-        yield from _rings(moved_area(view.piece.area, move.then(to_sheet)), Pen.CUT)
+        for ring in view.piece.rings:
+            for edge in ring:
+                if edge.kind is not EdgeKind.FOLD or not view.surface.joined_at_fold:
+                    pen = Pen.SEAM if edge.kind is EdgeKind.SEAM else Pen.CUT
+                    yield Stroke(moved_path(edge.path, move.then(to_sheet)), pen)
 
 
 def _zones(view: View, ground: Ground, to_sheet: Transform) -> Iterator[Drawable]:
@@ -265,11 +285,12 @@ def _lines(view: View, ground: Ground, to_sheet: Transform) -> Iterator[Drawable
     for _, move in view.sides:
         whole = move.then(to_sheet)
         for seam in piece.seams:
-            yield Stroke(moved_path(seam.path, whole), Pen.SEAM)
+            if not _on_edge(seam.path, piece):
+                yield Stroke(moved_path(seam.path, whole), Pen.SEAM)
         for crease in piece.creases:
             yield Stroke(moved_path(crease, whole), Pen.FOLD)
         for row in ground.rows:
-            if row.piece == piece.name:
+            if row.piece == piece.name and not view.stones:
                 yield Stroke(moved_path(row.path, whole), Pen.NOTE)
     if piece.fold is not None:
         from templater.geometry.polygons import polyline
@@ -277,6 +298,18 @@ def _lines(view: View, ground: Ground, to_sheet: Transform) -> Iterator[Drawable
         fold = polyline((piece.fold.start, piece.fold.end), closed=False)
         move = view.sides[0][1].then(to_sheet)
         yield Stroke(moved_path(fold, move), Pen.FOLD)
+
+
+def _on_edge(path: Path, piece: Piece) -> bool:
+    """Whether a line is one of the piece's own edges, which are drawn already."""
+    from shapely import LineString
+
+    from templater.geometry.polygons import to_polygon
+
+    if piece.area is None:
+        return False
+    edge = to_polygon(piece.area, 0.05).boundary.buffer(0.5)
+    return bool(edge.covers(LineString(flatten(path, 0.05))))
 
 
 def _callouts(view: View, ground: Ground) -> list[Callout]:

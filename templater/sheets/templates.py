@@ -14,6 +14,7 @@ from templater.geometry.hole_sheets import FRAME_OUT_MM, STRIP_MM
 from templater.geometry.measure import box_of
 from templater.geometry.polygons import polyline
 from templater.geometry.stone_shapes import placed_stone_path
+from templater.lettering import fits
 from templater.model.curves import Box, Point
 from templater.model.parts import Hole, HoleKind, Pass
 from templater.model.sheets import (
@@ -27,7 +28,7 @@ from templater.model.sheets import (
     Stroke,
 )
 from templater.model.stones import PlacedStone, StoneShape
-from templater.sheets.frame import fitted, side_bars, title_block
+from templater.sheets.frame import SMALLEST_TEXT_MM, fitted, side_bars, title_block
 from templater.sheets.legend import legend_words, size_signs
 from templater.sheets.marks import register_targets
 from templater.sheets.words import (
@@ -76,7 +77,7 @@ def template_sheet(
         SheetLayer("register", tuple(register_targets(one.register))),
         SheetLayer("cut", (Stroke(polyline(_frame_outline(frame, one), closed=True), Pen.CUT),)),
         SheetLayer("bars", bar_items),
-        SheetLayer("text", (*block, _strip(frame, identity, heading))),
+        SheetLayer("text", (*block, _strip(frame, _short_names(one)))),
     ]
     if one.kind is HoleKind.PRICK and len(one.sizes) > 1:
         layers.insert(3, SheetLayer("sizes", tuple(size_signs(one, stones))))
@@ -147,11 +148,38 @@ def _frame_outline(frame: Box, one: Pass) -> tuple[Point, ...]:
     return tuple((round(x, 4), round(y, 4)) for x, y in points)
 
 
-def _strip(frame: Box, identity: str, heading: str) -> Drawable:
+def _strip(frame: Box, ways: tuple[str, ...]) -> Drawable:
     """What the sheet is, once more inside the outline, for when it has been cut out."""
     x0, y0, x1, _ = frame
-    text, height = fitted(joined(identity, heading), x1 - x0 - 8.0, (3.5, 2.5, 1.8))
+    room = x1 - x0 - 8.0
+    shown = next((text for text in ways if fits(text, SMALLEST_TEXT_MM, room)), ways[-1])
+    text, height = fitted(shown, room, (3.5, 2.5, SMALLEST_TEXT_MM))
     return Lettering(text, ((x0 + x1) / 2.0, y0 + 2.5), height, anchor=Anchor.MIDDLE)
+
+
+def _short_names(one: Pass) -> tuple[str, ...]:
+    """What the sheet is, from all of it to the least that tells it from the others."""
+    what = {HoleKind.STENCIL: "", HoleKind.PRICK: "prick", HoleKind.PUNCH: "punch"}[one.kind]
+    size = ", ".join(one.sizes) if one.kind is HoleKind.STENCIL else what
+    way = face_words(is_reversed=one.reversed)
+    number = f"pass {one.number} of {one.of}" if one.of > 1 else ""
+    panel = f"panel {one.panel.upper()}" if one.panel else ""
+    side = side_words(one.side)
+    short = {"WEARER’S LEFT": "LEFT", "WEARER’S RIGHT": "RIGHT"}.get(side, "")
+    turned = "REVERSED" if one.reversed else ""
+    return (
+        joined(one.zone, side, way, size, number, panel),
+        joined(one.zone, side, turned, size, number, panel),
+        joined(one.zone, short, turned, size, number, panel),
+        joined(
+            one.zone[:12],
+            short[:1],
+            turned[:3],
+            size[:14],
+            f"{one.number}/{one.of}" if one.of > 1 else "",
+            one.panel.upper(),
+        ),
+    )
 
 
 def _facts(
