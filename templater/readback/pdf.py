@@ -7,7 +7,7 @@ lies: paths, clips, forms placed by a matrix, optional content (as layers) and t
 from __future__ import annotations
 
 import io
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from templater.model.curves import Transform
@@ -68,6 +68,16 @@ def _page(page: pikepdf.Page, file: str, number: int, forms: _Forms) -> SheetFac
     return reader.found.facts(file, number, (width, height))
 
 
+@dataclass(frozen=True, slots=True)
+class _Form:
+    """A form as it is named in a page's or form's resources; `number` is its object's."""
+
+    stream: Any
+    number: tuple[int, int]
+    matrix: Transform | None
+    layer: str
+
+
 class _Reader:
     """Follows one content stream and lays down what it paints."""
 
@@ -77,6 +87,7 @@ class _Reader:
         self.forms = forms
         self.depth = depth
         self.fonts: dict[str, Letters] = {}
+        self.named: dict[str, _Form | None] = {}
         self.layers: list[str] = []
         self.text = TextState()
         self.subpaths: list[tuple[list[complex], bool, bool]] = []
@@ -96,7 +107,8 @@ class _Reader:
             elif name == "Q":
                 state = stack.pop() if stack else state
             elif name == "cm":
-                state = replace(state, to_mm=_matrix(given).then(state.to_mm))
+                to_mm = _matrix(given).then(state.to_mm)
+                state = State(to_mm, state.clip, state.font, state.font_size)
             elif name in {"m", "l", "c", "v", "y", "h", "re"}:
                 self._draw(name, [float(each) for each in given], state.to_mm)
             elif name in {"W", "W*"}:
@@ -174,20 +186,35 @@ class _Reader:
         self.layers.append(layer)
 
     def _form(self, name: str, state: State) -> None:
+        if name not in self.named:
+            self.named[name] = self._named(name)
+        form = self.named[name]
+        if form is None:
+            return
+        placed = form.matrix.then(state.to_mm) if form.matrix else state.to_mm
+        linear = (placed.a, placed.b, placed.c, placed.d)
+        key = (form.number, linear)
+        if key not in self.forms or form.number == (0, 0):
+            self.forms[key] = self._follow(form.stream, linear)
+        layer = form.layer or self.layers[-1]
+        place_form(self.forms[key], self.found, placed.e, placed.f, state.clip, layer)
+
+    def _named(self, name: str) -> _Form | None:
+        """The form of a name, or None for an image."""
         form = self._resource("/XObject", name)
         if form is None:
             raise Unreadable(f"names a form {name} that it does not hold")
         if form.get("/Subtype") != "/Form":
-            return
+            return None
         if self.depth >= _DEEPEST:
             raise Unreadable("its forms hold one another without end")
-        placed = _matrix(form.get("/Matrix", [1, 0, 0, 1, 0, 0])).then(state.to_mm)
-        linear = (placed.a, placed.b, placed.c, placed.d)
-        key = (form.objgen, linear)
-        if key not in self.forms or form.objgen == (0, 0):
-            self.forms[key] = self._follow(form, linear)
-        layer = _layer(form.get("/OC", None)) or self.layers[-1]
-        place_form(self.forms[key], self.found, replace(state, to_mm=placed), layer)
+        matrix = form.get("/Matrix", None)
+        return _Form(
+            form,
+            form.objgen,
+            _matrix(matrix) if matrix is not None else None,
+            _layer(form.get("/OC", None)),
+        )
 
     def _follow(self, form: Any, linear: _Linear) -> Found:
         """A form's facts as shown about the origin; kept, since one form may be shown often."""
@@ -248,7 +275,7 @@ class _Reader:
 
 
 def _matrix(given: Any) -> Transform:
-    return Transform(*(float(each) for each in given))
+    return Transform(*map(float, given))
 
 
 def _layer(group: Any) -> str:

@@ -71,24 +71,23 @@ def overlap(one: Box, other: Box) -> Box:
     )  # fmt: skip
 
 
-def place_form(form: Found, to: Found, state: State, layer: str) -> None:
+def place_form(form: Found, to: Found, dx: float, dy: float, clip: Box, layer: str) -> None:
     """A form's facts, made about the origin, moved to where they are shown and clipped there.
 
     What lies outside the clip altogether is not on the page; what is cut by it is kept whole.
     """
-    dx, dy = state.to_mm.e, state.to_mm.f
-    x0, y0, x1, y1 = state.clip
+    x0, y0, x1, y1 = clip
     for circle in form.circles:
         x, y, r = circle.x_mm + dx, circle.y_mm + dy, circle.diameter_mm / 2
         if x + r >= x0 and x - r <= x1 and y + r >= y0 and y - r <= y1:
             to.circles.append(CircleFact(x, y, circle.diameter_mm, circle.layer or layer))
     for path in form.paths:
         points = tuple((x + dx, y + dy) for x, y in path.points)
-        if touches(points, state.clip):
+        if touches(points, clip):
             to.paths.append(PathFact(points, path.closed, path.layer or layer))
     for text in form.texts:
         at = (text.at[0] + dx, text.at[1] + dy)
-        if touches((at,), state.clip):
+        if touches((at,), clip):
             to.texts.append(text._replace(at=at, layer=text.layer or layer))
 
 
