@@ -12,6 +12,7 @@ from templater.checks.flat import inverse
 from templater.checks.holes import stem
 from templater.checks.made import Made
 from templater.model.curves import Point
+from templater.model.ground import Side
 from templater.model.parts import CutPart, Mark, MarkKind, PartKind
 from templater.model.problems import Problem, Problems
 
@@ -22,33 +23,44 @@ FEWEST = 3
 
 
 def match_marks_meet(made: Made) -> Problems:
-    """Marks with one number lie on one place of the reference, on two parts or more."""
+    """Marks with one number lie on one place of the garment, each on two zones or more, or on a
+    zone and its piece. A part over both sides bears a mark on either, a part of one side on its own.
+    """
     return capped(_match(made))
 
 
 def _match(made: Made) -> Iterator[Problem]:
-    groups: defaultdict[tuple[str, str, str, int], list[tuple[CutPart, Mark]]] = defaultdict(list)
+    groups: defaultdict[tuple[str, int], list[tuple[CutPart, Mark]]] = defaultdict(list)
     for part in made.plan.parts:
         for mark in part.marks:
             if mark.kind is MarkKind.MATCH and part.kind is not PartKind.WEB:
-                groups[part.piece, part.side, str(part.kind), mark.number].append((part, mark))
-    for (piece, side, _, number), marks in sorted(groups.items(), key=lambda item: item[0]):
-        first_part, first = marks[0]
-        if len({part.zone for part, _ in marks}) < 2 or number == 0:
-            yield error(
-                "match-mark-alone",
-                f"match mark {number} of {piece}, {side}, is only on part {first_part.id}",
-                at=first.at,
+                groups[part.piece, mark.number].append((part, mark))
+    for (piece, number), marks in sorted(groups.items(), key=lambda item: item[0]):
+        for part, mark in marks:
+            others = [(p, m) for p, m in marks if p.zone != part.zone and _meet(p, part)]
+            if not others or number == 0:
+                yield error(
+                    "match-mark-alone",
+                    f"match mark {number} of {piece} is only on part {part.id}",
+                    at=mark.at,
+                )
+                continue
+            here = part.to_side.apply(mark.at)
+            off, nearest = min(
+                ((math.dist(here, p.to_side.apply(m.at)), p.id) for p, m in others),
             )
-        for part, mark in marks[1:]:
-            off = math.dist(mark.at, first.at)
             if off > MEET_MM:
                 yield error(
                     "match-marks-miss",
-                    f"match mark {number} of {piece}, {side}: the marks of {first_part.id} and "
-                    f"{part.id} are {off:.3f} mm apart",
+                    f"match mark {number} of {piece}: the marks of {part.id} and {nearest} are "
+                    f"{off:.3f} mm apart on the garment",
                     at=mark.at,
                 )
+
+
+def _meet(one: CutPart, other: CutPart) -> bool:
+    """Whether two parts come together on the garment: on one side, or one over both."""
+    return one.side is other.side or Side.CENTRE in {one.side, other.side}
 
 
 def register_marks_tell_turned_sheets(made: Made) -> Problems:
