@@ -25,7 +25,7 @@ def grain_line(
     from templater.geometry.flatten import flatten
 
     assert part.grain_deg is not None
-    room = shapely.buffer(to_polygon(part.cut, 0.05), -_EDGE_MM)
+    room = shapely.buffer(to_polygon(part.finished, 0.05), -_EDGE_MM)
     avoid = [shapely.buffer(label, _TEXT_MM)]
     avoid += [shapely.Point(mark).buffer(6.0) for mark in marks]
     avoid += [shapely.LineString(flatten(path, 0.1)).buffer(4.0) for path in folds]

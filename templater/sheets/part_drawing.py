@@ -30,6 +30,8 @@ _MARK_OUT_MM = 8.0
 _FAR_MM = 40.0
 _NOTCH_MM = 4.0
 _DRILL_MM = 3.0
+_NUMBER_MM = 4.5
+"""From a match mark's inner end to the middle of its number: beyond an underlap's dashed line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,8 +138,8 @@ def _marks(part: CutPart, move: Transform) -> Iterator[Drawable]:
             length = math.dist(start, end) or 1.0
             at = move.apply(
                 (
-                    end[0] + (end[0] - start[0]) / length * 2.5,
-                    end[1] + (end[1] - start[1]) / length * 2.5,
+                    end[0] + (end[0] - start[0]) / length * _NUMBER_MM,
+                    end[1] + (end[1] - start[1]) / length * _NUMBER_MM,
                 )
             )
             yield Lettering(

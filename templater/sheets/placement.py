@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 AROUND_MM = 14.0
 CALLOUT_ROOM_MM = 2.0
 _EDGE_TEXT_MM = 3.5
+_DRAWN_WITH_PIECE = {EdgeKind.SEAM, EdgeKind.PIECE, EdgeKind.FOLD}
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,8 +246,13 @@ def _zones(view: View, ground: Ground, to_sheet: Transform) -> Iterator[Drawable
     for zone in ground.zones:
         if zone.piece == view.piece.name:
             for _, move in view.sides:
-                for region in zone.regions:
-                    yield from _rings(moved_area(region.area, move.then(to_sheet)), Pen.NOTE)
+                yield from (
+                    Stroke(moved_path(edge.path, move.then(to_sheet)), Pen.NOTE)
+                    for region in zone.regions
+                    for ring in region.rings
+                    for edge in ring
+                    if edge.kind not in _DRAWN_WITH_PIECE
+                )
 
 
 def _stone_layers(
