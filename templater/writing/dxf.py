@@ -55,7 +55,7 @@ def dxf_bytes(sheet: Sheet, version: str = "R2010") -> bytes:
 
 
 def _put_classes_in_order(document: Any) -> None:
-    """ezdxf keeps the classes a version needs as a set, whose order changes with the hash seed; those
+    """The classes a version needs are a set in ezdxf whose order changes with the hash seed; those
     that are there already it leaves as they are.
     """
     document.classes.add_required_classes(document.dxfversion)

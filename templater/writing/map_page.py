@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
 from templater.geometry.measure import join_boxes
@@ -43,7 +44,9 @@ class MappedSheet:
         return join_boxes(tile.window for tile in self.tiling.tiles)
 
 
-def draw_map_page(canvas: PdfCanvas, mapped: Sequence[MappedSheet], setup: PaperSetup) -> None:
+def draw_map_page(
+    canvas: PdfCanvas, mapped: Sequence[MappedSheet], setup: PaperSetup, title: str
+) -> None:
     """A page of its own, upright. The test bars stand lower left, the maps where most room is left."""
     canvas.begin_page(*setup.paper_mm)
     x_scale, y_scale = setup.calibrate
@@ -51,7 +54,7 @@ def draw_map_page(canvas: PdfCanvas, mapped: Sequence[MappedSheet], setup: Paper
     canvas.raw(f"q {plain(x_scale, 6)} 0 0 {plain(y_scale, 6)} {margin} {margin} cm")
     canvas.begin_layer("page")
     width, height = setup.usable_mm
-    _draw_header(canvas, mapped, setup)
+    _draw_header(canvas, mapped, setup, title)
     cx, cy = _CORNER_MM
     bars = bars_for((width - cx - 1.0, height - cy - _HEADER_MM), inches=setup.display == "in")
     draw_bars(canvas, _CORNER_MM, bars)
@@ -62,17 +65,19 @@ def draw_map_page(canvas: PdfCanvas, mapped: Sequence[MappedSheet], setup: Paper
         (0.0, cy + bars.up_mm + _SPACE_MM, width, height - _HEADER_MM),
     )
     canvas.end_layer()
-    room = max(rooms, key=lambda room: _scale_in(room, mapped))
-    for one, cell in zip(mapped, _cells(room, len(mapped)), strict=True):
+    ways = [_cells(room, mapped) for room in rooms]
+    cells = max(ways, key=lambda cells: _least_scale(cells, mapped))
+    for one, cell in zip(mapped, cells, strict=True):
         _draw_map(canvas, one, cell)
     canvas.raw("Q")
     canvas.end_page()
 
 
-def _draw_header(canvas: PdfCanvas, mapped: Sequence[MappedSheet], setup: PaperSetup) -> None:
+def _draw_header(
+    canvas: PdfCanvas, mapped: Sequence[MappedSheet], setup: PaperSetup, title: str
+) -> None:
     width, height = setup.usable_mm
-    titles = "; ".join(sheet_legend(one.sheet) for one in mapped)
-    first, size = fitted(titles, width, (5.0, 3.5, 2.5))
+    first, size = fitted(_heading(mapped, title), width, (5.0, 3.5, 2.5))
     canvas.lettering(Lettering(first, (0.0, height - 6.0), size))
     how = "Print at 100 %, with no fitting to the page. Measure the bars before you cut anything."
     pages = _pages_in_words(mapped, setup)
@@ -80,6 +85,13 @@ def _draw_header(canvas: PdfCanvas, mapped: Sequence[MappedSheet], setup: PaperS
     for line, down in ((how, 12.0), (pages, 17.0)):
         shown, _ = fitted(line, width, (size,))
         canvas.lettering(Lettering(shown, (0.0, height - down), size))
+
+
+def _heading(mapped: Sequence[MappedSheet], title: str) -> str:
+    first, last = mapped[0].sheet, mapped[-1].sheet
+    if first is last:
+        return sheet_legend(first)
+    return f"{title}, sheets {first.number} to {last.number} of {last.of}"
 
 
 def _pages_in_words(mapped: Sequence[MappedSheet], setup: PaperSetup) -> str:
@@ -98,25 +110,28 @@ def _pages_in_words(mapped: Sequence[MappedSheet], setup: PaperSetup) -> str:
     return words
 
 
-def _cells(room: Box, count: int) -> list[Box]:
-    """The room in equal cells, row by row from the top: at most two abreast, more in wide rooms."""
+def _cells(room: Box, mapped: Sequence[MappedSheet]) -> list[Box]:
+    """The room in equal cells, row by row from the top, as many abreast as makes the maps largest."""
+    ways = [_grid(room, len(mapped), columns) for columns in range(1, len(mapped) + 1)]
+    return max(ways, key=lambda cells: _least_scale(cells, mapped))
+
+
+def _grid(room: Box, count: int, columns: int) -> list[Box]:
     x0, y0, x1, y1 = room
-    columns = 1 if count == 1 else (3 if x1 - x0 > 1.3 * (y1 - y0) and count > 2 else 2)
     rows = -(-count // columns)
-    across, down = (x1 - x0) / columns, (y1 - y0) / rows
+    across, down = (x1 - x0 + _SPACE_MM) / columns, (y1 - y0) / rows
     return [
         (
             x0 + across * (i % columns),
             y1 - down * (i // columns + 1),
-            x0 + across * (i % columns + 1) - _SPACE_MM / 2.0,
+            x0 + across * (i % columns + 1) - _SPACE_MM,
             y1 - down * (i // columns),
         )
         for i in range(count)
     ]
 
 
-def _scale_in(room: Box, mapped: Sequence[MappedSheet]) -> float:
-    cells = _cells(room, len(mapped))
+def _least_scale(cells: Sequence[Box], mapped: Sequence[MappedSheet]) -> float:
     return min(_map_scale(cell, one) for one, cell in zip(mapped, cells, strict=True))
 
 
@@ -150,8 +165,10 @@ def _draw_map(canvas: PdfCanvas, one: MappedSheet, cell: Box) -> None:
             size = min(0.4 * (b1 - b0), 0.25 * (a1 - a0), 10.0)
             at = ((a0 + a1) / 2.0, (b0 + b1) / 2.0 - size / 2.0)
             canvas.lettering(Lettering(tile.name, at, size, 0.0, Anchor.MIDDLE))
-    caption = f"sheet {one.sheet.number}" if not many else f"1 : {1.0 / scale:.1f}"
-    canvas.lettering(Lettering(caption, (left, low - 4.0), 2.5))
+    file = PurePosixPath(one.sheet.name).name
+    caption = f"{file}, 1 : {1.0 / scale:.1f}" if many else f"{one.sheet.number}  {file}"
+    text, size = fitted(caption, cell[2] - cell[0], (2.5, 1.8, 1.5, 1.2))
+    canvas.lettering(Lettering(text, (left, low - 1.0 - size), size))
     canvas.end_layer()
 
 

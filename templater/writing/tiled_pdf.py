@@ -28,7 +28,7 @@ def tiled_pdf_bytes(
     overlap_mm: float,
     calibrate: tuple[float, float] = (1.0, 1.0),
     display: str = "mm",
-    title: str = "Print at 100 %",
+    title: str = "Printed sheets",
 ) -> bytes:
     """The sheets in printed pages, with map pages and test bars.
 
@@ -52,7 +52,7 @@ def tiled_pdf_bytes(
         draw_sheet(sheet, canvas)
         canvas.end_form()
     for run in _runs(tilings):
-        draw_map_page(canvas, [MappedSheet(sheets[i], tilings[i]) for i in run], setup)
+        draw_map_page(canvas, [MappedSheet(sheets[i], tilings[i]) for i in run], setup, title)
         for i in run:
             for tile in tilings[i].tiles:
                 draw_tile_page(canvas, sheets[i], contents[i], tilings[i], tile, _form(i), setup)
