@@ -21,10 +21,15 @@ from templater.reading.dxf_units import (
     header_unit,
     named_unit,
     unknown_unit,
+    unlikely_size_problem,
 )
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
+
+
+_LIKELY_MM = (10.0, 10_000.0)
+"""A costume piece is larger than a stone and smaller than a room (our own choice)."""
 
 
 def read_dxf(
@@ -122,4 +127,6 @@ def finished(
         )
     elif unit.assumed:
         said.append(assumed_unit_problem(file, extent))
+    elif not _LIKELY_MM[0] <= max(extent) <= _LIKELY_MM[1]:
+        said.append(unlikely_size_problem(file, extent, unit))
     return Drawing(file, tuple(layers), extent, unit.words, tuple(said))

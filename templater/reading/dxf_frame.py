@@ -89,6 +89,15 @@ class Frame:
             )
 
 
+def seen_from_above(matrix: Matrix44, mm: float) -> Transform:
+    """The matrix's part in the plane, tipped or not: good for telling a place, not for reading."""
+    xx, xy, _, _ = matrix.get_row(0)
+    yx, yy, _, _ = matrix.get_row(1)
+    ox, oy, _, _ = matrix.get_row(3)
+    flat = Transform(float(xx), float(xy), float(yx), float(yy), float(ox), float(oy))
+    return flat.then(Transform(a=mm, d=mm))
+
+
 def frame_of(matrix: Matrix44, mm: float) -> Frame:
     """The frame of a walk's matrix, which is flat by then."""
     world = plane_transform(matrix)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from templater.geometry.measure import join_boxes, path_box
-from templater.model.curves import Box, Path
+from templater.model.curves import Box, Path, Point
 from templater.model.drawing import (
     AreaShape,
     DrawingLayer,
@@ -18,6 +18,8 @@ from templater.model.drawing import (
 )
 from templater.model.problems import Problem, Severity, Source
 from templater.reading.joining import JOIN_TOLERANCE_MM, join
+from templater.reading.joining_ends import near_groups
+from templater.reading.tidy import without_doubles
 
 if TYPE_CHECKING:
     from templater.reading.dxf_areas import Loop
@@ -50,6 +52,9 @@ _ANNOTATIONS = (
 _MOST_MESSAGES = 20
 
 
+_Somewhere = tuple[Source, Point | None]
+
+
 @dataclass(slots=True)
 class _Gathered:
     """What one layer holds so far."""
@@ -58,6 +63,9 @@ class _Gathered:
     open: list[tuple[Path, Source]] = field(default_factory=list)
     widths: dict[str, float] = field(default_factory=dict)
     points: list[PointShape] = field(default_factory=list)
+    dots: list[PointShape] = field(default_factory=list)
+    """Lines without length."""
+    hatches: int = 0
     texts: list[TextShape] = field(default_factory=list)
 
 
@@ -67,7 +75,7 @@ def gather(
     """Entities as layers, in the order in which each layer is first drawn on."""
     gathered: dict[str, _Gathered] = {}
     problems: list[Problem] = []
-    unread: dict[tuple[str, str], list[Source]] = {}
+    unread: dict[tuple[str, str], list[_Somewhere]] = {}
     for one in placed:
         kind = one.entity.dxftype()
         if kind in _NOTHING_TO_SEE:
@@ -89,12 +97,13 @@ def _take(
     mm: float,
     gathered: dict[str, _Gathered],
     problems: list[Problem],
-    unread: dict[tuple[str, str], list[Source]],
+    unread: dict[tuple[str, str], list[_Somewhere]],
 ) -> None:
     from templater.reading.dxf_areas import Loop
     from templater.reading.dxf_curves import paths_of
-    from templater.reading.dxf_frame import Unreadable, frame_of
+    from templater.reading.dxf_frame import Frame, Unreadable, frame_of, seen_from_above
     from templater.reading.dxf_hatch import hatch_loops
+    from templater.reading.dxf_places import place_of, told
     from templater.reading.dxf_texts import point_of, text_of
     from templater.reading.dxf_walk import source_of
 
@@ -109,14 +118,15 @@ def _take(
         elif kind == "POINT":
             held.points.append(point_of(one.entity, frame, source))
         elif kind in ("HATCH", "MPOLYGON"):
-            group = 1 + max((loop.group for loop in held.loops), default=0)
-            loops, faults = hatch_loops(one.entity, frame, source, group)
+            held.hatches += 1
+            loops, faults = hatch_loops(one.entity, frame, source, held.hatches)
             held.loops.extend(loops)
             problems.extend(faults)
         else:
             paths = paths_of(one.entity, frame)
             if paths is None:
-                unread.setdefault((kind, one.layer), []).append(source)
+                at = place_of(one.entity, frame)
+                unread.setdefault((kind, one.layer), []).append((source, at))
                 return
             if kind == "LWPOLYLINE" and (width := one.entity.dxf.get("const_width", 0.0)) > 0.0:
                 held.widths[source.element] = width * abs(frame.world.determinant) ** 0.5
@@ -124,17 +134,20 @@ def _take(
                 if path.closed:
                     held.loops.append(Loop(path, source))
                 elif path.start == path.end and len(path.segments) == 1:
-                    held.points.append(PointShape(path.start, source))
+                    held.dots.append(PointShape(path.start, source))
                 else:
                     held.open.append((path, source))
     except Unreadable as fault:
+        at = place_of(one.entity, Frame(one.matrix, mm, seen_from_above(one.matrix, mm)))
         problems.append(
             Problem(
                 fault.code,
                 fault.severity,
-                f"{source.element} on layer “{source.layer}” cannot be read: {fault.message}.",
+                f"{source.element} on layer “{source.layer}”{told(at)} cannot be read: "
+                f"{fault.message}.",
                 fault.mend,
                 source,
+                at,
             )
         )
     except Exception as error:  # noqa: BLE001  one foreign entity must not end the reading
@@ -160,21 +173,56 @@ def _shapes(held: _Gathered) -> tuple[tuple[Shape, ...], list[Problem]]:
         LineShape(path, source, held.widths.get(source.element, 0.0))
         for path, source in joined.open
     ]
-    return (*areas, *lines, *held.points, *held.texts), [*joined.problems, *faults]
+    dots, dropped = _apart_from(held.dots, held.open)
+    points, doubles = without_doubles([*held.points, *dots])
+    if dropped or doubles:
+        faults = (*faults, _dropped_points([*dropped, *doubles]))
+    return (*areas, *lines, *points, *held.texts), [*joined.problems, *faults]
 
 
-def _unread_problems(unread: dict[tuple[str, str], list[Source]]) -> list[Problem]:
+def _apart_from(
+    dots: list[PointShape], paths: Sequence[tuple[Path, Source]]
+) -> tuple[list[PointShape], list[Shape]]:
+    """Lines without length are points, but rubbish where they lie on the end of another line."""
+    if not dots:
+        return [], []
+    ends = [point for path, _ in paths for point in (path.start, path.end)]
+    touched: set[int] = set()
+    for group in near_groups([*(dot.at for dot in dots), *ends], JOIN_TOLERANCE_MM):
+        if group[-1] >= len(dots):
+            touched.update(i for i in group if i < len(dots))
+    kept = [dot for i, dot in enumerate(dots) if i not in touched]
+    return kept, [dot for i, dot in enumerate(dots) if i in touched]
+
+
+def _dropped_points(dropped: Sequence[Shape]) -> Problem:
+    source = dropped[0].source
+    return Problem(
+        "points-dropped",
+        Severity.NOTE,
+        f"{len(dropped)} points on layer “{source.layer}” lie on another point, or are lines "
+        "without length at the end of another line, and were left out.",
+        "Nothing needs doing.",
+        source,
+    )
+
+
+def _unread_problems(unread: dict[tuple[str, str], list[_Somewhere]]) -> list[Problem]:
     found = []
-    for (kind, layer), sources in unread.items():
-        names = ", ".join(source.element for source in sources[:_MOST_MESSAGES])
+    from templater.reading.dxf_places import told
+
+    for (kind, layer), places in unread.items():
+        names = ", ".join(s.element + told(at) for s, at in places[:_MOST_MESSAGES])
+        first, first_at = places[0]
         if kind in _ANNOTATIONS:
             found.append(
                 Problem(
                     "annotation-left-out",
                     Severity.NOTE,
-                    f"{len(sources)} of kind {kind} on layer “{layer}” were left out: {names}.",
+                    f"{len(places)} of kind {kind} on layer “{layer}” were left out: {names}.",
                     "Nothing needs doing, unless lines of it are needed: then explode it.",
-                    sources[0],
+                    first,
+                    first_at,
                 )
             )
         else:
@@ -182,9 +230,10 @@ def _unread_problems(unread: dict[tuple[str, str], list[Source]]) -> list[Proble
                 Problem(
                     "entity-unsupported",
                     Severity.ERROR,
-                    f"{len(sources)} of kind {kind} on layer “{layer}” cannot be read: {names}.",
+                    f"{len(places)} of kind {kind} on layer “{layer}” cannot be read: {names}.",
                     "Explode or flatten them into lines and polylines, or switch the layer off.",
-                    sources[0],
+                    first,
+                    first_at,
                 )
             )
     return found

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 _BINARY_MARK = b"AutoCAD Binary DXF\r\n\x1a\x00"
 _MOST_MESSAGES = 10
+_HEAD = 1 << 18
 # group codes of coordinates and other lengths: 10 to 59, 140 to 149, 210 to 239
 _DECIMAL_COMMA = re.compile(
     rb"(?:^|\n)[ \t]*(?:[1-5]\d|14\d|2[123]\d)[ \t]*\r?\n[ \t]*([+-]?\d+,\d+)[ \t]*\r?\n"
@@ -130,7 +131,8 @@ def _strictly(data: bytes) -> Document | None:
     try:
         if data.startswith(_BINARY_MARK):
             return Document.load(binary_tags_loader(data))
-        encoding = recover.detect_encoding(recover.bytes_loader(io.BytesIO(data)))
+        # version and code page stand at the head; without them a search runs through all
+        encoding = recover.detect_encoding(recover.bytes_loader(io.BytesIO(data[:_HEAD])))
         text = io.TextIOWrapper(io.BytesIO(data), encoding=encoding, errors="surrogateescape")
         return Document.load(ascii_tags_loader(text))
     except Exception:  # noqa: BLE001  whatever a foreign file makes the loader raise, try the other

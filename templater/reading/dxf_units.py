@@ -97,3 +97,17 @@ def assumed_unit_problem(file: str, size_mm: tuple[float, float]) -> Problem:
         'unit = "mm" ends this warning.',
         Source(file),
     )
+
+
+def unlikely_size_problem(file: str, size_mm: tuple[float, float], unit: Unit) -> Problem:
+    """Says that the unit makes the drawing too small or too large to wear."""
+    width, height = size_mm
+    return Problem(
+        "size-unlikely",
+        Severity.WARNING,
+        f"“{file}” measures {width:.1f} × {height:.1f} mm with the unit {unit.words}, which is "
+        "unlikely for a costume piece.",
+        "Compare one length you have measured with the survey, and say the unit in the job if it "
+        'is another, such as unit = "mm".',
+        Source(file),
+    )

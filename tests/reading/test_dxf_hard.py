@@ -4,7 +4,7 @@ import io
 import re
 
 import pytest
-from dxf_making import areas, as_bytes, codes, lines, new, read, texts
+from dxf_making import areas, as_bytes, codes, lines, new, points, read, texts
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -138,6 +138,8 @@ def test_lines_that_rise_out_of_the_plane_are_named():
     drawing = read(document)
     found = [p for p in drawing.problems if p.code == "not-flat"]
     assert [p.source.element.split()[0] for p in found] == ["LINE", "CIRCLE"]
+    assert found[0].at_mm == (0, 0)
+    assert "x 0.00, y 0.00 mm" in found[0].message
     assert "seam side" in found[0].message
 
 
@@ -153,13 +155,15 @@ def test_what_cannot_be_read_is_named_by_kind_and_layer():
     document, space = new()
     mesh = space.add_mesh(dxfattribs={"layer": "zone tip"})
     with mesh.edit_data() as faces:
-        faces.add_face([(0, 0, 0), (5, 0, 0), (5, 5, 3)])
+        faces.add_face([(70, 2, 0), (75, 0, 0), (75, 5, 3)])
     space.add_linear_dim((0, 20), (0, 0), (50, 0)).render()
     space.add_ray((0, 0), (1, 1))
     square(space)
     drawing = read(document)
     problem = only(drawing, "entity-unsupported")
     assert "MESH" in problem.message
+    assert "at x 70.00, y 2.00 mm" in problem.message
+    assert problem.at_mm == (70, 2)
     assert "zone tip" in problem.message
     notes = [p for p in drawing.problems if p.code == "annotation-left-out"]
     assert {p.source.element.split()[0] for p in notes} == {"DIMENSION", "RAY"}
@@ -342,6 +346,27 @@ def test_attributes_of_a_block_are_texts():
     insert.add_attrib("NAME", "front", (11, 11), dxfattribs={"layer": "note"})
     drawing = read(document)
     assert [t.text for t in texts(drawing, "note")] == ["front"]
+
+
+def test_specks_and_doubled_points_are_dropped_and_counted():
+    document, space = new()
+    space.add_line((0, 0), (50, 0))
+    space.add_line((50, 0.01), (50, 0.01))
+    space.add_line((70, 7), (70, 7))
+    space.add_point((20, 20))
+    space.add_point((20, 20))
+    drawing = read(document)
+    assert [p.at for p in points(drawing)] == [(20, 20), (70, 7)]
+    assert "2 points" in only(drawing, "points-dropped", Severity.NOTE).message
+
+
+@pytest.mark.parametrize(("unit", "size"), [(6, 300), (1, 900), (4, 3)])
+def test_a_unit_that_makes_a_drawing_too_large_or_small_to_wear_is_said(unit, size):
+    document, space = new(unit=unit)
+    square(space, size=size)
+    assert "unit" in only(read(document), "size-unlikely", Severity.WARNING).mend
+    told = read(document, unit="mm")
+    assert ("size-unlikely" in codes(told)) is (size == 3)
 
 
 def test_a_mirrored_text_keeps_its_place_and_direction():
