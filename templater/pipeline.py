@@ -124,4 +124,5 @@ def _rules(job: Job) -> Rules:
         kerf_mm=stencil.kerf,
         formats=job.templates.formats,
         display=job.display,
+        calibrate=job.templates.paper.calibrate,
     )

@@ -5,6 +5,7 @@ Imported late: numpy.
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterator
 
@@ -19,6 +20,7 @@ from templater.checks.nearby import inside, near_pairs
 from templater.model.facts import HoleRow, SheetFacts
 from templater.model.parts import Hole
 from templater.model.problems import Problem, Problems
+from templater.model.sheets import Sheet
 from templater.model.stones import StoneShape
 
 MARK_MM = 0.02
@@ -26,23 +28,36 @@ MARK_MM = 0.02
 
 def sheet_files(made: Made, name: str) -> tuple[SheetFacts, ...]:
     """The pages of a sheet's files in the formats in which a sheet is one page at its own size."""
-    found = [sheet for sheet in made.facts.sheets if stem(sheet.file) == name]
+    found = made.by_stem.get(name, ())
     pages = [sheet.file for sheet in found]
     return tuple(sheet for sheet in found if pages.count(sheet.file) == 1)
 
 
 def tiled_pages(made: Made, name: str) -> dict[str, tuple[SheetFacts, ...]]:
-    """The pages of each PDF that prints a sheet: of its own name, or of that name under print/."""
-    last = name.rsplit("/", 1)[-1]
+    """The pages on which a sheet is printed: all of a PDF of its name, or, in one that prints the
+    sheets of its folder, those whose texts name it by its title and number.
+    """
+    folder, last = name.rsplit("/", 1) if "/" in name else ("", name)
+    own = next((sheet for sheet in made.plan.sheets if sheet.name == name), None)
     found: defaultdict[str, list[SheetFacts]] = defaultdict(list)
-    for sheet in made.facts.sheets:
-        own = stem(sheet.file)
-        if sheet.file.endswith(".pdf") and (
-            own == name or (own.startswith("print/") and own.rsplit("/", 1)[-1] == last)
+    for page in made.pages:
+        of = stem(page.file)
+        if of in {name, f"print/{last}"} or (
+            of == f"print/{folder}" and own is not None and _names(page, own)
         ):
-            found[sheet.file].append(sheet)
-    whole = {sheet.file for sheet in sheet_files(made, name)}
+            found[page.file].append(page)
+    whole = {page.file for page in sheet_files(made, name)}
     return {file: tuple(pages) for file, pages in found.items() if file not in whole}
+
+
+_TITLE = re.compile(r"(.*?)…?, sheet (\d+) of (\d+)\b.*")
+
+
+def _names(page: SheetFacts, sheet: Sheet) -> bool:
+    """Whether a text of the page says that it belongs to the sheet; long titles are cut short."""
+    said = [match for text in page.texts if (match := _TITLE.fullmatch(text.text))]
+    numbers = (str(sheet.number), str(sheet.of))
+    return any(m[1] and sheet.title.startswith(m[1]) and m.groups()[1:] == numbers for m in said)
 
 
 def sheets_are_written(made: Made) -> Problems:
@@ -81,6 +96,8 @@ def _drawn(made: Made) -> Iterator[Problem]:
         for sheet in sheet_files(made, name):
             yield from _circles(sheet, round_rows, extra=not sheet.file.endswith(".pdf"))
             yield from _outlines(sheet, shaped, holes, name)
+        if made.plan.rules.calibrate != (1.0, 1.0):
+            continue  # pages made larger for a printer that prints too small hold no true circles
         for file, pages in sorted(tiled_pages(made, name).items()):
             yield from holes_on_tiles(file, pages, round_rows, _anchors(made, name))
 

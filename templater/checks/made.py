@@ -15,7 +15,7 @@ from templater.checks.flat import Points, inverse, moved
 from templater.checks.nearby import Flags, Indices, Numbers
 from templater.checks.outlines import outlines
 from templater.model.curves import IDENTITY, Transform
-from templater.model.facts import PackFacts, StoneRow
+from templater.model.facts import PackFacts, SheetFacts, StoneRow
 from templater.model.ground import Side, Surface
 from templater.model.plan import Plan
 from templater.model.stones import PlacedStone, Size, StoneShape
@@ -65,6 +65,19 @@ class Made:
     @cached_property
     def written(self) -> dict[str, StoneRow]:
         return {row.id: row for row in self.facts.stones}
+
+    @cached_property
+    def by_stem(self) -> dict[str, tuple[SheetFacts, ...]]:
+        """The written sheets by their file's name without its ending."""
+        found: defaultdict[str, list[SheetFacts]] = defaultdict(list)
+        for sheet in self.facts.sheets:
+            found[sheet.file.rsplit(".", 1)[0]].append(sheet)
+        return {name: tuple(sheets) for name, sheets in found.items()}
+
+    @cached_property
+    def pages(self) -> tuple[SheetFacts, ...]:
+        """The pages of the written PDFs."""
+        return tuple(sheet for sheet in self.facts.sheets if sheet.file.endswith(".pdf"))
 
     def cloths(self) -> tuple[Indices, ...]:
         """Which stones lie on one cloth: a side of a piece, or all of one joined at its fold."""

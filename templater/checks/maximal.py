@@ -113,7 +113,7 @@ def _searched(
     room: _Room, at: Points, half: Half, setting: Setting, radius: float, *, line: bool
 ) -> Iterator[Problem]:
     looked = 0
-    places: list[tuple[float, float]] = []
+    places: dict[tuple[float, float], tuple[float, float]] = {}
     while len(at):
         looked += len(at)
         if looked > EFFORT:
@@ -127,13 +127,14 @@ def _searched(
             break
         corner = math.hypot(*half)
         slack = room.slack(at, corner)
-        places += [(x, y) for x, y in at[np.isposinf(slack)].tolist()]
+        for x, y in at[np.isposinf(slack)].tolist():
+            places.setdefault((x // (2 * radius), y // (2 * radius)), (x, y))
         unsettled = np.isfinite(slack) & (slack + corner > SPARE_MM)
         if corner < SETTLED_MM:
             break
         at, half = _parted(at[unsettled], half, line=line)
     kept: list[tuple[float, float]] = []
-    for place in places:
+    for place in places.values():
         if all(math.dist(place, other) > 2 * radius for other in kept):
             kept.append(place)
             yield error(

@@ -59,7 +59,7 @@ def _bars(made: Made) -> Iterator[Problem]:
                         file=facts.file,
                     )
         for file, pages in sorted(tiled_pages(made, sheet.name).items()):
-            yield from _on_pages(file, pages, sheet.bars)
+            yield from _on_pages(file, pages, sheet.bars, made.plan.rules.calibrate)
 
 
 def _is_drawn(bar: Bar, lines: Segments) -> bool:
@@ -71,11 +71,16 @@ def _is_drawn(bar: Bar, lines: Segments) -> bool:
     return bool(np.any(off <= BAR_MM))
 
 
-def _on_pages(file: str, pages: tuple[SheetFacts, ...], bars: tuple[Bar, ...]) -> Iterator[Problem]:
+def _on_pages(
+    file: str,
+    pages: tuple[SheetFacts, ...],
+    bars: tuple[Bar, ...],
+    calibrate: tuple[float, float],
+) -> Iterator[Problem]:
     """On some page of a tiled PDF there is a line with each bar's run and rise."""
     runs = np.concatenate([lines[:, 2:] - lines[:, :2] for lines in map(straight_lines, pages)])
     for bar in bars:
-        run = np.array([bar.x1 - bar.x0, bar.y1 - bar.y0])
+        run = np.array([bar.x1 - bar.x0, bar.y1 - bar.y0]) * calibrate
         off = np.minimum(
             np.abs(runs - run).max(axis=1, initial=0.0), np.abs(runs + run).max(axis=1, initial=0.0)
         )

@@ -60,7 +60,10 @@ class Counts:
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """What the checks must know of the job besides the plan's own values (mm)."""
+    """What the checks must know of the job besides the plan's own values (mm).
+
+    `calibrate`: by what the maker's printer has printed pages made larger, across and up.
+    """
 
     tolerance_mm: float
     bridge_mm: float
@@ -69,6 +72,7 @@ class Rules:
     kerf_mm: float
     formats: tuple[str, ...]
     display: str
+    calibrate: tuple[float, float] = (1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
