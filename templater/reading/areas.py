@@ -7,7 +7,7 @@ inside worked out on fine polygons, and that is said.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,8 @@ from templater.geometry.polygons import from_polygon, polygons_in
 from templater.model.curves import Area, Line, Path, Ring
 
 if TYPE_CHECKING:
-    from shapely import Polygon
+    from shapely import Polygon, STRtree
+    from shapely.geometry.base import BaseGeometry
 
 COARSE_MM = 0.01
 """How finely paths are looked at first, to see whether they cross."""
@@ -26,7 +27,10 @@ FINE_MM = 0.001
 """How finely crossing paths are cut into lines, where curves cannot be kept."""
 SLIVER_MM = 1e-3
 """An area narrower than this in the mean is a line."""
-_MOST_WORK = 2_000_000_000
+_MOST_WORK = 500_000_000
+_MOST_PAIRS = 4_000_000
+_MOST_CROSSINGS = 50_000
+_CHUNK = 128
 
 
 class TooTangled(ValueError):
@@ -56,6 +60,15 @@ def areas_of(paths: Sequence[Path], *, evenodd: bool) -> Inside:
 
     Sources: SVG 2, 13.4.2 "fill-rule"; simplicity by OGC Simple Features as GEOS has it.
     """
+    from shapely.errors import GEOSException
+
+    try:
+        return _areas_of(paths, evenodd=evenodd)
+    except GEOSException as error:
+        raise TooTangled(f"the outline is too contorted ({error})") from None
+
+
+def _areas_of(paths: Sequence[Path], *, evenodd: bool) -> Inside:
     loops: list[_Loop] = []
     crossing = False
     for path in paths:
@@ -130,8 +143,7 @@ def _any_cross(loops: Sequence[_Loop]) -> bool:
 
     rings = [linearrings(get_coordinates(loop.polygon.exterior)) for loop in loops]
     tree = STRtree(rings)
-    first, second = tree.query(rings, predicate="intersects")
-    for i, j in zip(first.tolist(), second.tolist(), strict=True):
+    for i, j in _pairs(tree, rings):
         if i >= j:
             continue
         one, other = loops[i].polygon, loops[j].polygon
@@ -143,6 +155,18 @@ def _any_cross(loops: Sequence[_Loop]) -> bool:
     return False
 
 
+def _pairs(tree: STRtree, shapes: Sequence[BaseGeometry]) -> Iterator[tuple[int, int]]:
+    """Indices of shapes and of what they meet in the tree, some at a time. Raises TooTangled."""
+    budget = _MOST_PAIRS
+    for at in range(0, len(shapes), _CHUNK):
+        first, second = tree.query(shapes[at : at + _CHUNK], predicate="intersects")
+        budget -= len(first)
+        if budget < 0:
+            raise TooTangled(f"its {len(shapes)} outlines lie within each other too often")
+        for i, j in zip(first.tolist(), second.tolist(), strict=True):
+            yield at + i, j
+
+
 def _nested(loops: Sequence[_Loop], *, evenodd: bool) -> Inside | None:
     """Loops that do not cross, as outlines with their holes; None if they touch along a stretch."""
     from shapely import Polygon, STRtree, get_coordinates, point_on_surface
@@ -150,11 +174,8 @@ def _nested(loops: Sequence[_Loop], *, evenodd: bool) -> Inside | None:
     order = sorted(range(len(loops)), key=lambda i: -loops[i].area)
     rank = {index: place for place, index in enumerate(order)}
     tree = STRtree([loop.polygon for loop in loops])
-    points, hosts = tree.query(
-        [point_on_surface(loop.polygon) for loop in loops], predicate="intersects"
-    )
     around: list[list[int]] = [[] for _ in loops]
-    for i, j in zip(points.tolist(), hosts.tolist(), strict=True):
+    for i, j in _pairs(tree, [point_on_surface(loop.polygon) for loop in loops]):
         if rank[j] < rank[i]:
             around[i].append(j)
     outlines: dict[int, list[int]] = {}
@@ -195,6 +216,7 @@ def _resolved(rings: Sequence[Ring], *, evenodd: bool) -> tuple[Area, ...]:
     kept = [ring for ring in rings if len(ring) >= 3]
     if not kept:
         return ()
+    _refuse_endless(kept)
     lines = multilinestrings([LineString([*ring, ring[0]]) for ring in kept])
     noded = unary_union(lines, grid_size=1e-5)
     faces = polygons_in(polygonize([noded]))
@@ -211,6 +233,27 @@ def _resolved(rings: Sequence[Ring], *, evenodd: bool) -> tuple[Area, ...]:
         if winding % 2 if evenodd else winding:
             filled.append(face)
     return tuple(from_polygon(polygon) for polygon in polygons_in(unary_union(filled)))
+
+
+def _refuse_endless(rings: Sequence[Ring]) -> None:
+    """Estimate from a sample how often the rings cross, before working out every place."""
+    import numpy as np
+    from shapely import STRtree, linestrings
+
+    starts = np.concatenate([np.asarray(ring) for ring in rings])
+    if len(starts) ** 2 / 2 <= _MOST_CROSSINGS:
+        return
+    ends = np.concatenate([np.roll(np.asarray(ring), -1, axis=0) for ring in rings])
+    segments = linestrings(np.stack([starts, ends], axis=1))
+    tree = STRtree(segments)
+    step = max(1, len(segments) // 400)
+    most = _MOST_CROSSINGS + 4 * len(segments)  # an outline drawn twice meets itself all along
+    sampled = segments[::step]
+    met = 0
+    for segment in sampled:
+        met += len(tree.query(segment, predicate="intersects")) - 3  # itself and its neighbours
+        if met * step / 2 > most:
+            raise TooTangled("the outline crosses itself tens of thousands of times")
 
 
 def _winding(starts: object, ends: object, x: float, y: float) -> int:

@@ -20,6 +20,7 @@ CLOSING_SHARE = 0.01
 _CLOSING_STEP = 0.1
 SAME_PLACE_MM = 1e-6
 """Points nearer than this are one point; segments shorter than this have no direction."""
+_BEYOND_MM = 1e9
 _ROUND_MM = 1e-7
 _QUARTER_ERROR = 2.8e-4  # of the radius: one cubic for a quarter of a circle (from memory: 2.73e-4)
 
@@ -122,6 +123,10 @@ class Pen:
             now.zero_length += 1
             return
         long, short = _half_axes(ux, uy, vx, vy)
+        if not long <= _BEYOND_MM:  # not a number, or far beyond any drawing: refused later
+            now.segments.append(Line(at, finish))
+            self._at = finish
+            return
         round_ = long - short <= max(_ROUND_MM, 1e-12 * long) and long > 0.0
         if round_:
             pieces = max(1, math.ceil(abs(turn_rad) / math.pi - 1e-9))

@@ -12,10 +12,11 @@ from lxml import etree
 from templater.model.curves import Box, Transform
 from templater.reading.naming import chosen, role_of, unescaped
 from templater.reading.svg_style import Style
-from templater.reading.svg_transform import about, parse_origin, parse_transform
+from templater.reading.svg_transform import BadTransform, about, parse_origin, parse_transform
 from templater.reading.svg_units import Viewport
 from templater.reading.svg_xml import in_svg, local
 
+_FARTHEST = 1e9
 _LABELS = frozenset({"label"})
 
 
@@ -88,7 +89,11 @@ def moved(scene: Scene, declared: dict[str, str]) -> Scene:
     origin = declared.get("transform-origin")
     if origin:
         inner = about(parse_origin(origin, scene.viewport, scene.style.font_px), inner)
-    return replace(scene, to_mm=inner.then(scene.to_mm))
+    to_mm = inner.then(scene.to_mm)
+    numbers = (to_mm.a, to_mm.b, to_mm.c, to_mm.d, to_mm.e, to_mm.f)
+    if not all(abs(number) <= _FARTHEST for number in numbers):
+        raise BadTransform(f"“{text[:40]}” moves or scales beyond any size")
+    return replace(scene, to_mm=to_mm)
 
 
 def window_of(scene: Scene, box: Viewport) -> Box:

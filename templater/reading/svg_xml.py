@@ -13,7 +13,8 @@ from templater.model.problems import Problem, Severity, Source
 
 SVG_NS = "http://www.w3.org/2000/svg"
 XLINK_NS = "http://www.w3.org/1999/xlink"
-LARGEST_BYTES = 512 * 1024 * 1024
+LARGEST_BYTES = 256 * 1024 * 1024
+_LARGEST_UNPACKED = 64 * 1024 * 1024
 
 
 def parse_xml(data: bytes, file: str) -> tuple[etree._Element | None, tuple[Problem, ...]]:
@@ -59,7 +60,7 @@ def _unpack(data: bytes) -> bytes | None:
     """A compressed drawing (.svgz) unpacked within bounds."""
     unpacker = zlib.decompressobj(wbits=31)
     try:
-        out = unpacker.decompress(data, LARGEST_BYTES)
+        out = unpacker.decompress(data, _LARGEST_UNPACKED)
     except zlib.error:
         return None
     return out if unpacker.eof else None

@@ -119,6 +119,35 @@ def test_an_outline_crossing_itself_thousands_of_times_is_bounded():
     assert shapes(drawing) or "too-tangled" in codes(drawing)
 
 
+@pytest.mark.parametrize("points", [3_000, 60_000])
+def test_a_scribble_of_many_long_lines_is_refused_in_time(points):
+    numbers = random.Random(9)
+    data = "M" + " ".join(f"{numbers.uniform(0, 99):.3f}" for _ in range(2 * points)) + "z"
+    start = time.perf_counter()
+    drawing = read(f'<g id="zone a"><path d="{data}"/></g>')
+    assert time.perf_counter() - start < 60.0
+    assert "too-tangled" in codes(drawing)
+
+
+def test_thousands_of_rings_in_rings_are_bounded():
+    data = "".join(
+        f"M{i / 100} {i / 100}h{80 - i / 50}v{70 - i / 50}h-{80 - i / 50}z" for i in range(3400)
+    )
+    start = time.perf_counter()
+    drawing = read(f'<g id="zone a"><path fill-rule="evenodd" d="{data}"/></g>')
+    assert time.perf_counter() - start < 60.0
+    assert "too-tangled" in codes(drawing)
+
+
+def test_scales_upon_scales_are_refused():
+    drawing = read('<g transform="scale(1e8)">' * 40 + '<circle r="5"/>' + "</g>" * 40)
+    assert {e.code for e in errors(drawing)} == {"transform-broken"}
+    nested = (
+        '<svg width="1e8" height="1e8" viewBox="0 0 1 1">' * 40 + '<circle r="5"/>' + "</svg>" * 40
+    )
+    assert errors(read(nested))
+
+
 def test_far_away_shapes_are_refused_by_name():
     drawing = read('<g id="zone a"><path id="lost" d="M0 0h9e8v5h-5z"/></g>')
     assert "out-of-range" in codes(drawing)
