@@ -24,7 +24,6 @@ carried over.
 from __future__ import annotations
 
 import contextlib
-import json
 import os
 import shutil
 from pathlib import Path
@@ -34,9 +33,7 @@ from templater.model.plan_file import PLAN_FILE
 from templater.model.problems import Problem, Refused, Severity, Source
 from templater.writing.carry import carry_over, files_in, rescue
 from templater.writing.folder_lock import FolderLock
-
-MANIFEST = ".templater-files"
-_MANIFEST_HEAD = "# Files of this folder that templater wrote, and replaces. All others are yours."
+from templater.writing.ours import MANIFEST, bears_our_plan, our_files, write_manifest
 
 
 class PackFolder:
@@ -87,11 +84,9 @@ class PackFolder:
 
     def _commit(self) -> None:
         """Name our files, carry the maker's over, and change places."""
-        ours = files_in(self._new)
-        lines = [_MANIFEST_HEAD, *ours]
-        (self._new / MANIFEST).write_text("\n".join(lines) + "\n", encoding="utf-8", newline="\n")
+        write_manifest(self._new, files_in(self._new))
         if self.target.exists():
-            self.kept = carry_over(self.target, self._new, not_these=manifest(self.target))
+            self.kept = carry_over(self.target, self._new, not_these=our_files(self.target))
         _flush(self._new)
         had = self.target.exists()
         if had:
@@ -129,7 +124,7 @@ def _settle(target: Path, *, remove_new: bool) -> None:
         if not target.exists():
             (new if (new / MANIFEST).is_file() else old).rename(target)
         if old.exists():
-            rescue(old, target, not_these=manifest(old))
+            rescue(old, target, not_these=our_files(old))
             old.rename(gone)
             _remove(gone)
     if remove_new and new.exists():
@@ -140,7 +135,7 @@ def refuse_foreign(target: Path) -> None:
     """Raise Refused unless the target is free, an empty folder, or bears our plan.json."""
     if not target.exists() and not target.is_symlink():
         return
-    if target.is_dir() and (not any(target.iterdir()) or _bears_our_plan(target)):
+    if target.is_dir() and (not any(target.iterdir()) or bears_our_plan(target)):
         return
     what = "is a file" if not target.is_dir() else f"holds other things and no {PLAN_FILE} of ours"
     raise Refused(
@@ -154,26 +149,6 @@ def refuse_foreign(target: Path) -> None:
             ),
         )
     )
-
-
-def manifest(folder: Path) -> frozenset[str]:
-    """The files of a pack that are ours, by its list; without one, only plan.json is known to be."""
-    try:
-        text = (folder / MANIFEST).read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError):
-        return frozenset({PLAN_FILE, MANIFEST})
-    names = (line for line in text.splitlines() if line and not line.startswith("#"))
-    return frozenset({*names, MANIFEST})
-
-
-def _bears_our_plan(folder: Path) -> bool:
-    """A plan of any version counts; somebody else's plan.json does not."""
-    try:
-        with (folder / PLAN_FILE).open(encoding="utf-8") as file:
-            plan = json.load(file)
-    except (OSError, ValueError, RecursionError):
-        return (folder / MANIFEST).is_file() and (folder / PLAN_FILE).is_file()
-    return isinstance(plan, dict) and {"version", "job_hash", "rules"} <= plan.keys()
 
 
 def _beside(target: Path, ending: str) -> Path:

@@ -9,9 +9,12 @@ from pathlib import Path
 import pytest
 
 from templater.model.problems import Refused
-from templater.writing.swap import MANIFEST, PackFolder, recover
+from templater.writing.ours import MANIFEST
+from templater.writing.swap import PackFolder, recover
 
-PLAN = json.dumps({"version": 1, "job_hash": "x", "rules": {}})
+PLAN = json.dumps(
+    {"version": 1, "job_hash": "x", "rules": {}, "sheets": [{"name": "stencils/a"}, 3, {"x": 1}]}
+)
 
 
 def fill(folder: Path, word: str, *more: str) -> None:
@@ -178,6 +181,41 @@ def test_an_exception_leaves_everything_as_it_was(tmp_path, error, before):
         assert texts(target)["stones.csv"] == "one"
     else:
         assert not target.exists()
+
+
+def test_folders_made_on_the_way_to_a_pack_that_failed_are_gone_too(tmp_path):
+    def broken_run():
+        with PackFolder(tmp_path / "a" / "b" / "pack"):
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        broken_run()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_pack_copied_without_its_hidden_list_is_known_by_its_plan(tmp_path):
+    target = tmp_path / "pack"
+    make(target, "one", "stencils/a-r12.dxf", "print/stencils.pdf")
+    (target / MANIFEST).unlink()
+    (target / "mine.txt").write_text("mine")
+    (target / "print" / "mine.pdf").write_text("mine")
+    pack = make(target, "two")
+    assert pack.kept == ()
+    assert texts(target) == {
+        "plan.json": PLAN,
+        "stones.csv": "two",
+        "stencils/a.svg": "two",
+        "mine.txt": "mine",
+        "print/mine.pdf": "mine",
+    }
+
+
+def test_a_pack_whose_plan_was_spoilt_is_still_ours(tmp_path):
+    target = tmp_path / "pack"
+    make(target, "one")
+    (target / "plan.json").write_text('{"version": 1, "job_h')
+    make(target, "two")
+    assert texts(target)["plan.json"] == PLAN
 
 
 class Killed(BaseException):
