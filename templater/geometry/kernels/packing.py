@@ -170,7 +170,13 @@ def _wider(queue: Queue) -> Queue:
 
 def finished(space: Space, stones: Stones) -> Stones:
     """The stones with one of the smallest size wherever it still fits: then the fill is maximal."""
-    size = min(range(len(space.radius)), key=lambda s: (space.radius[s], s))
+    return filled_with(
+        space, stones, min(range(len(space.radius)), key=lambda s: (space.radius[s], s))
+    )
+
+
+def filled_with(space: Space, stones: Stones, size: int) -> Stones:
+    """The stones with one more of a size wherever it fits."""
     stones = roomier(stones, int(stones.held[0]) + 64)
     while not fill_fold(space, stones, size):
         stones = roomier(stones, 2 * len(stones.x))
@@ -209,3 +215,10 @@ def stone_area(space: Space, stones: Stones) -> float:
     size = np.asarray(stones.size)[int(stones.held[1]) : int(stones.held[0])]
     radius = np.asarray(space.radius)
     return float((radius[size[size >= 0]] ** 2).sum())
+
+
+def filled_up(space: Space, stones: Stones) -> Stones:
+    """The stones with more of each size, largest first, wherever one still fits."""
+    for size in sorted(range(len(space.radius)), key=lambda s: (-space.radius[s], s)):
+        stones = filled_with(space, stones, size)
+    return stones

@@ -42,10 +42,12 @@ def lay_out(
     fold: tuple[Point, Point] | None,
     kinds: Sequence[Kind],
     gap_mm: float,
+    reach_mm: float = 1.0,
 ) -> tuple[Space, Stones]:
     """The space of a zone for the sizes of one fill, and the stones with the obstacles in it.
 
-    Raises ValueError without rings or sizes, or with more than 30 sizes.
+    Walls are seen from up to `reach_mm` farther off than the largest stone needs. Raises ValueError
+    without rings or sizes, or with more than 30 sizes.
     """
     if not kinds or not rings or len(kinds) > MOST_SIZES:
         raise ValueError("a fill needs rings and one to thirty sizes")
@@ -82,7 +84,7 @@ def lay_out(
     squared = dx * dx + dy * dy
     over = np.divide(1.0, squared, out=np.zeros_like(squared), where=squared > 0.0)
     lines = (column(ax), column(ay), column(dx), column(dy), column(over))
-    starts, items = _wall_lists(lines, clear + max(radii) + 1.0, (x0, y0, step, cx, cy))
+    starts, items = _wall_lists(lines, clear + max(radii) + reach_mm, (x0, y0, step, cx, cy))
 
     fold_at, fold_to, stretches = _fold_of(fold, every_wall)
     space = Space(

@@ -52,13 +52,17 @@ def refused(field: Field, code: str, message: str, mend: str) -> FillResult:
     return FillResult(problems=(Problem(code, Severity.ERROR, where, mend),))
 
 
-def prepared(field: Field, sizes: Sizes, gap_mm: float) -> tuple[Space, Stones]:
-    """The field as kernels read it, obstacles in place."""
+def prepared(
+    field: Field, sizes: Sizes, gap_mm: float, reach_mm: float = 1.0
+) -> tuple[Space, Stones]:
+    """The field as kernels read it, obstacles in place. See `lay_out`."""
     from templater.geometry.kernels.space import Kind, lay_out
 
     kinds = [Kind(size.length_mm / 2.0, size.height_mm) for size, _ in sizes]
     fold = None if field.fold is None else (field.fold.start, field.fold.end)
-    return lay_out(field.rings, field.walls, field.lows, field.obstacles, fold, kinds, gap_mm)
+    return lay_out(
+        field.rings, field.walls, field.lows, field.obstacles, fold, kinds, gap_mm, reach_mm
+    )
 
 
 def gathered(stones: Stones, problems: Problems = (), *, maximal: bool = False) -> FillResult:

@@ -1,0 +1,121 @@
+"""`contour`: rows that follow the outline inwards, the middle filled with what still fits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from dataclasses import field as parameter
+from typing import TYPE_CHECKING
+
+from templater.geometry.rng import Rng
+from templater.model.stones import Field
+from templater.stoning.styles.base import FillResult, FillStyle, Sizes, gathered, prepared
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+_SAFE_MM = 6e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Parameters:
+    """How rows follow each other."""
+
+    row_gap: float | None = parameter(
+        default=None, metadata={"doc": "gap between rows, mm; without it, the fill's own gap"}
+    )
+    fill_rest: bool = parameter(
+        default=True,
+        metadata={"doc": "fill what is left between rows and in the middle, smaller sizes too"},
+    )
+
+
+def fill(
+    field: Field,
+    params: Parameters,
+    sizes: Sizes,
+    gap_mm: float,
+    rng: Rng,  # noqa: ARG001 (a style takes one; nothing here is left to chance)
+) -> FillResult:
+    """Rows that follow the outline inwards: sizes in turn, the first outermost."""
+    import shapely
+
+    from templater.geometry.chords import even_ring
+    from templater.geometry.kernels.packing import filled_up
+    from templater.geometry.kernels.room import put, snapped, stands_free
+    from templater.geometry.kernels.space import roomier
+    from templater.geometry.polygons import polygons_in, rings_of
+
+    space, stones = prepared(field, sizes, gap_mm)
+    apart = gap_mm if params.row_gap is None else max(params.row_gap, gap_mm)
+    rest = _open_shape(field, gap_mm)
+    row = 0
+    while not rest.is_empty:
+        size = row % len(sizes)
+        radius = sizes[size][0].length_mm / 2.0
+        line = rest.buffer(-(radius + (_SAFE_MM if row == 0 else apart)), quad_segs=32)
+        for polygon in polygons_in(line):
+            for ring in rings_of(polygon):
+                for x, y in even_ring(_from_corner(ring), 2.0 * radius + gap_mm + 3e-4):
+                    at = snapped(x), snapped(y)
+                    if stands_free(space, stones, *at, size, False, -1):
+                        stones = roomier(stones, _doubled(stones))
+                        put(space, stones, *at, size, 0)
+        if line.is_empty and row % len(sizes) == len(sizes) - 1:
+            break
+        if not line.is_empty:
+            rest = line.buffer(-radius, quad_segs=32)
+            shapely.prepare(rest)
+        row += 1
+    if params.fill_rest:
+        stones = filled_up(space, stones)
+    return gathered(stones, maximal=params.fill_rest)
+
+
+def _doubled(stones: object) -> int:
+    held, room = int(stones.held[0]), len(stones.x)  # type: ignore[attr-defined] # a Stones, typed late
+    return room if held < room else 2 * room
+
+
+def _from_corner(ring: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    """The ring begun at its sharpest corner, so that rows start alike and corners get a stone."""
+    count = len(ring)
+
+    def sharpness(k: int) -> tuple[float, float, float]:
+        (ax, ay), (bx, by), (cx, cy) = ring[k - 1], ring[k], ring[(k + 1) % count]
+        ux, uy, vx, vy = bx - ax, by - ay, cx - bx, cy - by
+        lengths = ((ux * ux + uy * uy) * (vx * vx + vy * vy)) ** 0.5
+        turn = (ux * vx + uy * vy) / lengths if lengths > 0.0 else 1.0
+        return (round(turn, 6), bx, by)
+
+    first = min(range(count), key=sharpness)
+    return (*ring[first:], *ring[:first])
+
+
+def _open_shape(field: Field, gap_mm: float) -> BaseGeometry:
+    """The zone less what walls keep clear and less the stones there, scallops between them closed."""
+    import shapely
+    from shapely import LineString, Point, Polygon
+
+    shape = Polygon(field.rings[0])
+    for ring in field.rings[1:]:
+        shape = shape.symmetric_difference(Polygon(ring))
+    by_clearance: dict[float, list[LineString]] = {}
+    for wall in field.walls:
+        if wall.limit_mm < 0.0 and wall.clearance_mm > 0.0:
+            by_clearance.setdefault(wall.clearance_mm, []).append(LineString([wall[:2], wall[2:4]]))
+    for clearance, lines in sorted(by_clearance.items()):
+        shape = shape.difference(shapely.union_all(lines).buffer(clearance))
+    if not field.obstacles:
+        return shape
+    discs = []
+    for stone in field.obstacles:
+        body = Point(stone.corners[0]) if len(stone.corners) < 3 else Polygon(stone.corners)
+        discs.append(body.buffer(stone.radius_mm + (stone.gap_mm + gap_mm) / 2.0, quad_segs=16))
+    widest = max(stone.radius_mm for stone in field.obstacles) + gap_mm + 1.0
+    taken = shapely.union_all(discs).buffer(widest).buffer(-widest)
+    return shape.difference(taken)
+
+
+STYLE = FillStyle(
+    "contour", "rows that follow the outline inwards, the middle filled", Parameters, fill
+)

@@ -1,0 +1,179 @@
+"""Open settings of a wanted density, even and random: what sprinkled and faded share."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from templater.geometry.rng import Rng
+from templater.model.problems import Problem, Severity
+from templater.model.stones import Field
+from templater.stoning.styles.base import FillResult, Sizes, gathered, prepared
+
+if TYPE_CHECKING:
+    import numpy as np
+
+HEX = math.pi / math.sqrt(12.0)
+"""Density of the best packing of equal discs. Source: L. Fejes Tóth 1943."""
+_EVEN = 0.8
+"""How far claims reach, of the way they would reach in a lattice: the relative radius that comes
+out. Source of the measure and of 0.65 to 0.85 as the good range: Lagae and Dutré, A comparison of
+methods for generating Poisson disk distributions, Computer Graphics Forum 27, 2008."""
+_ROUNDS = 60
+_TIGHT_ROUNDS = 400
+
+Array = Any
+
+
+def ceiling(sizes: Sizes, gap_mm: float) -> float:
+    """The coverage no setting can reach: 0.9069·(D/(D+g))² for one size, for a mix by its means.
+
+    For a mix it is a guide: no proof is known. Raises ZeroDivisionError without shares.
+    """
+    total = sum(share for _, share in sizes)
+    bare = sum(share * size.length_mm**2 for size, share in sizes) / total
+    with_gap = sum(share * (size.length_mm + gap_mm) ** 2 for size, share in sizes) / total
+    return HEX * bare / with_gap
+
+
+def mean_area(sizes: Sizes) -> float:
+    """The mean area of a stone of the assortment, mm²."""
+    total = sum(share for _, share in sizes)
+    return sum(share * math.pi * size.length_mm**2 / 4.0 for size, share in sizes) / total
+
+
+def set_open(
+    field: Field,
+    sizes: Sizes,
+    gap_mm: float,
+    rng: Rng,
+    count: int,
+    density: Callable[[Array, Array], Array] | None = None,
+    shares_at: Callable[[Array, Array], list[Array]] | None = None,
+) -> FillResult:
+    """`count` stones, evenly and at random; `density` (numpy: x, y → relative density) bends it.
+
+    `shares_at` gives for cells the relative chance of each size there. A warning tells when fewer
+    stones found room.
+    """
+    import numpy as np
+
+    from templater.geometry.kernels.compiled import (
+        column,
+        whole_column,
+        wide_counters,
+        zeros,
+    )
+    from templater.geometry.kernels.scatter import bare_cells, even_out, snap_all, throw
+    from templater.geometry.kernels.space import roomier
+
+    if count <= 0:
+        return FillResult()
+    real, start = prepared(field, sizes, gap_mm)
+    cells = real.fine_nx * real.fine_ny
+    rooms = zeros(cells)
+    bare_cells(real, start, len(sizes) - 1, rooms)
+    inside = np.flatnonzero(np.asarray(rooms) >= 0.0)
+    if not len(inside):
+        return FillResult(problems=(_short(field, count, 0),))
+    x = real.fine_x + (inside % real.fine_nx + 0.5) * real.fine
+    y = real.fine_y + (inside // real.fine_nx + 0.5) * real.fine
+    weight = np.ones(len(inside)) if density is None else np.maximum(density(x, y), 0.0)
+    cell_area = real.fine * real.fine
+    per_area = weight * (count / (weight.sum() * cell_area))
+    half = _half_gaps(sizes, per_area, gap_mm)
+
+    widest = 2.0 * float(np.quantile(half, 0.98)) + 1e-6
+    space, stones = prepared(field, sizes, max(widest, gap_mm), widest / 2.0 + 1.0)
+    per_cell = np.full(cells, gap_mm / 2.0)
+    per_cell[inside] = np.minimum(half, widest / 2.0)
+    half_gaps = column(per_cell)
+    stones = roomier(stones, int(stones.held[0]) + count + 1)
+    state = wide_counters(2)
+    state[0], state[1] = rng.first, rng.second
+    chances = [weight] * len(sizes) if shares_at is None else shares_at(x, y)
+    for size, amount in _amounts(sizes, count, chances, weight):
+        running = column(np.cumsum(chances[size] * (weight if shares_at else 1.0)))
+        throw(space, stones, half_gaps, whole_column(inside), running, size, amount, 12, state)
+    dense = bool(np.median(half) < gap_mm / 2.0 + 0.02)
+    even_out(space, stones, half_gaps, _TIGHT_ROUNDS if dense else _ROUNDS, 0.9)
+    snap_all(space, stones)
+    return _checked(field, sizes, gap_mm, stones, count)
+
+
+def _half_gaps(sizes: Sizes, per_area: np.ndarray[Any, Any], gap_mm: float) -> Array:
+    """Half the gap each place asks for: E[2√3·(r + h)²]·n = ρ², solved for h."""
+    import numpy as np
+
+    total = sum(share for _, share in sizes)
+    mean = sum(share * size.length_mm / 2.0 for size, share in sizes) / total
+    square = sum(share * size.length_mm**2 / 4.0 for size, share in sizes) / total
+    wanted = _EVEN**2 / (2.0 * math.sqrt(3.0) * np.maximum(per_area, 1e-12))
+    under = np.maximum(mean * mean - square + wanted, 0.0)
+    return np.maximum(np.sqrt(under) - mean, gap_mm / 2.0 + 1e-3)
+
+
+def _amounts(
+    sizes: Sizes, count: int, chances: list[Array], weight: Array
+) -> list[tuple[int, int]]:
+    """How many of each size, biggest first, adding up to the count."""
+    totals = [
+        share * float((chance * weight).sum())
+        for (_, share), chance in zip(sizes, chances, strict=True)
+    ]
+    whole = sum(totals)
+    exact = [count * part / whole for part in totals]
+    amounts = [int(part) for part in exact]
+    for s in sorted(range(len(sizes)), key=lambda s: (amounts[s] - exact[s], s)):
+        if sum(amounts) < count:
+            amounts[s] += 1
+    order = sorted(range(len(sizes)), key=lambda s: (-sizes[s][0].length_mm, s))
+    return [(s, amounts[s]) for s in order]
+
+
+def _checked(field: Field, sizes: Sizes, gap_mm: float, loose: Any, count: int) -> FillResult:
+    """The stones that stand by the rules; those in each other's way find another place or go."""
+    from templater.geometry.kernels.compiled import zeros
+    from templater.geometry.kernels.room import put, stands_free
+    from templater.geometry.kernels.space import roomier
+    from templater.geometry.kernels.sweep import DEEP, fill_rest
+
+    space, stones = prepared(field, sizes, gap_mm)
+    stones = roomier(stones, int(stones.held[0]) + count)
+    homeless = [0] * len(sizes)
+    for k in range(int(loose.held[1]), int(loose.held[0])):
+        x, y, size = float(loose.x[k]), float(loose.y[k]), int(loose.size[k])
+        if stands_free(space, stones, x, y, size, False, -1):
+            put(space, stones, x, y, size, 0)
+        else:
+            homeless[size] += 1
+    for size, amount in enumerate(homeless):
+        if amount:
+            limited = roomier(stones, int(stones.held[0]) + amount)
+            limited = _cut(limited, int(stones.held[0]) + amount)
+            fill_rest(space, limited, zeros(3 * DEEP), size, 0)
+            stones = limited
+    found = int(stones.held[0]) - int(stones.held[1])
+    return gathered(stones, () if found >= count else (_short(field, count, found),))
+
+
+def _cut(stones: Any, length: int) -> Any:
+    """The same stones in columns of exactly this length, so that no more are set."""
+    return stones._replace(
+        x=stones.x[:length],
+        y=stones.y[:length],
+        grown=stones.grown[:length],
+        size=stones.size[:length],
+        on_fold=stones.on_fold[:length],
+        after=stones.after[:length],
+    )
+
+
+def _short(field: Field, count: int, found: int) -> Problem:
+    return Problem(
+        "too-few-fit",
+        Severity.WARNING,
+        f"zone {field.zone!r}: {count} stones are asked for, {found} found room",
+        'ask for fewer or smaller stones, a smaller gap, or use style = "packed"',
+    )
