@@ -43,7 +43,7 @@ def arc_cubics(arc: Arc, most_deg: float = 22.5) -> tuple[Cubic, ...]:
 
     The handles are (4/3)·tan(sweep/4) of the radius; the largest error is about
     2.7e-4·(most_deg/90)⁶ of the radius: 7e-8 of it at 22.5° (0.00003 mm at a radius of 500 mm).
-    Source: the usual circle approximation, e.g. Goldapp 1991, Computer Aided Geometric Design 8.
+    Source: the usual approximation, e.g. Goldapp 1991, Computer Aided Geometric Design 8 (from memory).
     """
     cubics = []
     for part in split_arc(arc, most_deg):

@@ -171,7 +171,9 @@ class DxfWriter:
         }
         if lettering.mirrored:
             attributes["text_generation_flag"] = 2
-        text = self._space.add_text(shown_text(lettering.text), dxfattribs=attributes)
+        # Two percent signs begin a control code in DXF text (%%d is °), one stands for itself.
+        words = shown_text(lettering.text).replace("%%", "% %")
+        text = self._space.add_text(words, dxfattribs=attributes)
         text.set_placement(lettering.at, align=anchors[lettering.anchor])
 
     def _style(self, pen: Pen) -> dict[str, Any]:

@@ -9,8 +9,8 @@ from writing_samples import LEAF, line, sheet, small_sheet
 
 from templater.geometry.flatten import flatten
 from templater.geometry.polygons import circle, rectangle
-from templater.model.curves import Arc, Cubic, Line, Path
-from templater.model.sheets import Anchor, Circle, Lettering, Pen, SheetLayer, Stroke
+from templater.model.curves import Arc, Area, Cubic, Line, Path
+from templater.model.sheets import Anchor, Circle, Fill, Lettering, Pen, SheetLayer, Stroke
 from templater.writing import dxf_bytes
 
 
@@ -150,6 +150,19 @@ def test_text_is_text_with_its_height_anchor_and_turn():
     assert entity.dxf.text_generation_flag == 0
     (mirrored,) = written(Lettering("x", (0, 0), 3.5, mirrored=True)).modelspace()
     assert mirrored.dxf.text_generation_flag == 2  # backwards: DXF reference, TEXT, group 71
+
+
+def test_percent_signs_are_no_control_codes():
+    (entity,) = written(Lettering("100 % or 50 %%d", (0, 0), 3.5)).modelspace()
+    assert entity.plain_text() == "100 % or 50 % %d"
+
+
+def test_a_fill_is_a_solid_hatch_with_its_holes():
+    area = Area(rectangle(0, 0, 10, 10), (circle((5, 5), 4),))
+    (hatch,) = written(Fill(area, "#2e8b57")).modelspace()
+    assert hatch.dxf.solid_fill == 1
+    assert hatch.rgb == (0x2E, 0x8B, 0x57)
+    assert len(hatch.paths) == 2
 
 
 def test_two_half_arcs_stay_a_circle():
