@@ -16,12 +16,12 @@ _HALVINGS = 60
 _SHORTEST_MM = 1e-4
 
 
-def evened(area: Area, fold: Fold, drawn_at: Point) -> Area:
-    """The area with its half on the side of `drawn_at` kept, and the other its mirror image.
+def evened(area: Area, fold: Fold, drawn: Path) -> Area:
+    """The area with its half on the side of the drawn outline kept, the other its mirror image.
 
     The area is nearly symmetric about the fold already; ends are put on the fold exactly.
     """
-    side = 1.0 if _height(fold, drawn_at) > 0.0 else -1.0
+    side = 1.0 if _middle_height(drawn, fold) > 0.0 else -1.0
     outlines = _both_halves(area.outline, fold, side)
     holes = [ring for hole in area.holes for ring in _both_halves(hole, fold, side)]
     rings = sorted((*outlines, *holes), key=lambda ring: -signed_path_area(ring))

@@ -7,22 +7,22 @@ sheet draws them mirrored, so that it is traced face down, and its words as they
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, TypeVar
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from templater.applique.even import evened
 from templater.applique.flaws import outline_flaws
 from templater.applique.labels import place_label
 from templater.applique.matching import Match, Party, matches, meetings
+from templater.applique.opening import opened
 from templater.applique.strokes import clip_marks, match_marks, notch_marks, without_allowances
-from templater.applique.unfold import EdgeRing, rings_area, touches_fold, unfolded
+from templater.applique.unfold import rings_area
 from templater.applique.walking import walked
-from templater.applique.words import allowance_words, face_words, side_words
+from templater.applique.web import web_lines
+from templater.applique.words import allowance_words, copies_words, label_groups, label_layouts
 from templater.geometry.offset import inset_region, offset_region
-from templater.model.curves import Area, Point, Transform
-from templater.model.ground import EdgeKind, Ground, Make, Notch, Piece, Side, SidePlacement, Zone
-from templater.model.parts import CutPart, Label, Mark, MarkKind, PartKind
+from templater.model.curves import Area
+from templater.model.ground import Ground, Make, Piece, SidePlacement, Zone
+from templater.model.parts import CutPart, Mark, MarkKind, PartKind
 from templater.model.problems import Problem, Problems, Severity, Source
 
 if TYPE_CHECKING:
@@ -33,13 +33,24 @@ WEB_FABRIC = "fusible web"
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """The lines of a part, common to all its sides."""
+    """The lines and marks of a part, common to all its sides, and what its label adds."""
 
-    rings: tuple[EdgeRing, ...]
     cut: Area
     finished: Area
-    sides: tuple[SidePlacement, ...]
     marks: tuple[Mark, ...]
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """What a part is, apart from its lines."""
+
+    kind: PartKind
+    piece: Piece
+    zone: str
+    number: int
+    fabric: str
+    web: bool
 
 
 def make_parts(ground: Ground, job: Job) -> tuple[tuple[CutPart, ...], Problems]:
@@ -63,34 +74,32 @@ def _piece_parts(
 ) -> tuple[list[CutPart], list[Problem]]:
     if piece.area is None or not piece.rings:
         return [], []
-    rings, sides, mirror = _opened(ground, piece, piece.rings)
+    part = opened(ground, piece, piece.rings)
     where = f'piece "{piece.name}"'
-    drawn = rings_area(rings)
-    inner = _deep_in(piece.rings)
+    drawn = rings_area(part.rings)
     if piece.outline_is == "cut":
-        insides = inset_region(rings, "mitre", tolerance_mm=job.tolerance)
+        insides = inset_region(part.rings, "mitre", tolerance_mm=job.tolerance)
         if not insides:
             return [], [_too_wide(where, piece.source, drawn)]
-        cut, finished = drawn, _evened(insides[0], piece, mirror, inner)
-        marked = without_allowances(rings)
+        cut, finished = drawn, part.even(insides[0])
+        marked = without_allowances(part.rings)
     else:
-        outsides = offset_region(rings, "mitre", tolerance_mm=job.tolerance)
+        outsides = offset_region(part.rings, "mitre", tolerance_mm=job.tolerance)
         if not outsides:
             return [], [_no_area(where, piece.source)]
-        cut, finished = _evened(outsides[0], piece, mirror, inner), drawn
-        marked = rings
+        cut, finished = part.even(outsides[0]), drawn
+        marked = part.rings
     marks = (
-        *notch_marks(marked, _both(piece.notches, mirror)),
-        *match_marks(marked, _both(shared, mirror), Party(piece.name, "", 0)),
-        *(Mark(MarkKind.DRILL, at) for at in _both_points(piece.drills, mirror)),
+        *notch_marks(marked, part.notches(piece.notches)),
+        *match_marks(marked, part.matches(shared), Party(piece.name, "", 0)),
+        *(Mark(MarkKind.DRILL, at) for at in part.points(piece.drills)),
     )
-    shape = Shape(rings, cut, finished, sides, marks)
-    problems = list(outline_flaws(where, rings, finished, cut, piece.source, job.display))
-    if piece.make is Make.FOLD and mirror is None:
+    shape = Shape(cut, finished, marks, allowance_words(part.rings, job.display))
+    problems = list(outline_flaws(where, part.rings, finished, cut, piece.source, job.display))
+    if piece.make is Make.FOLD and part.fold is None:
         problems.append(_fold_misses(piece))
-    return [
-        _part(piece, shape, placement, PartKind.PIECE, "", 0, "", job) for placement in sides
-    ], problems
+    kind = _Kind(PartKind.PIECE, piece, "", 0, "", web=False)
+    return [_part(kind, shape, side, job) for side in part.sides], problems
 
 
 def _zone_parts(
@@ -100,103 +109,66 @@ def _zone_parts(
     problems: list[Problem] = []
     table, piece = job.zone_table(zone.name), ground.piece(zone.piece)
     register = tuple(Mark(MarkKind.REGISTER, at) for at in zone.register)
+    several = len(zone.regions) > 1
     for number, region in enumerate(zone.regions, start=1):
-        where = f'zone "{zone.name}"' + (f", part {number}" if len(zone.regions) > 1 else "")
-        rings, sides, mirror = _opened(ground, piece, region.rings)
-        outsides = offset_region(rings, table.corner, tolerance_mm=job.tolerance)
+        where = f'zone "{zone.name}"' + (f", part {number}" if several else "")
+        part = opened(ground, piece, region.rings)
+        outsides = offset_region(part.rings, table.corner, tolerance_mm=job.tolerance)
         if not outsides:
             problems.append(_no_area(where, zone.source))
             continue
+        cut, finished = part.even(outsides[0]), rings_area(part.rings)
         marks = (
             *register,
-            *notch_marks(rings, _both(piece.notches, mirror)),
-            *match_marks(rings, _both(shared, mirror), Party(zone.piece, zone.name, number)),
-            *clip_marks(rings),
+            *notch_marks(part.rings, part.notches(piece.notches)),
+            *match_marks(part.rings, part.matches(shared), Party(zone.piece, zone.name, number)),
+            *clip_marks(part.rings),
         )
-        cut = _evened(outsides[0], piece, mirror, _deep_in(region.rings))
-        shape = Shape(rings, cut, rings_area(rings), sides, marks)
-        problems.extend(outline_flaws(where, rings, shape.finished, cut, zone.source, job.display))
-        numbered = number if len(zone.regions) > 1 else 0
-        kinds = (PartKind.APPLIQUE, PartKind.WEB) if table.web else (PartKind.APPLIQUE,)
-        for placement in sides:
-            for kind in kinds:
+        problems.extend(outline_flaws(where, part.rings, finished, cut, zone.source, job.display))
+        shapes = {
+            PartKind.APPLIQUE: Shape(cut, finished, marks, allowance_words(part.rings, job.display))
+        }
+        if table.web:
+            web = web_lines(part.rings, cut, job.tolerance, job.display)
+            if web is None:
+                problems.append(_no_web(where, zone.source))
+            else:
+                lines = (part.even(web.cut), part.even(web.finished))
+                shapes[PartKind.WEB] = Shape(*lines, marks, (web.words,))
+        for side in part.sides:
+            for kind, shape in shapes.items():
                 fabric = WEB_FABRIC if kind is PartKind.WEB else table.fabric
-                parts.append(_part(piece, shape, placement, kind, zone.name, numbered, fabric, job))
+                what = _Kind(kind, piece, zone.name, number if several else 0, fabric, table.web)
+                parts.append(_part(what, shape, side, job))
     return parts, problems
 
 
-def _opened(
-    ground: Ground, piece: Piece, rings: Sequence[EdgeRing]
-) -> tuple[tuple[EdgeRing, ...], tuple[SidePlacement, ...], Transform | None]:
-    """The rings as they are cut, the sides they are cut for, and the fold they were opened about.
-
-    What touches the fold of a piece cut on the fold is one part over both sides.
-    """
-    surface = ground.surface(piece.name)
-    if piece.make is Make.FOLD and piece.fold is not None and touches_fold(rings):
-        drawn = next((each for each in surface.sides if each.side is piece.drawn), surface.sides[0])
-        sides = (SidePlacement(Side.CENTRE, drawn.transform),)
-        return unfolded(rings, piece.fold), sides, piece.fold.mirror
-    return tuple(rings), surface.sides, None
-
-
-def _deep_in(rings: Sequence[EdgeRing]) -> Point:
-    """A point on the drawn side of the fold: the drawn outline's farthest from its fold edges."""
-    ends = [edge.path.start for edge in rings[0]]
-    folds = [edge.path.start for edge in rings[0] if edge.kind is EdgeKind.FOLD]
-    return max(ends, key=lambda end: min((math.dist(end, f) for f in folds), default=0.0))
-
-
-def _evened(area: Area, piece: Piece, mirror: Transform | None, drawn_at: Point) -> Area:
-    if mirror is None or piece.fold is None:
-        return area
-    return evened(area, piece.fold, drawn_at)
-
-
-Placed = TypeVar("Placed", Match, Notch)
-
-
-def _both(found: Sequence[Placed], mirror: Transform | None) -> tuple[Placed, ...]:
-    """Places of the drawn half, and their mirror images on a part opened at the fold."""
-    both = list(found)
-    if mirror is not None:
-        move = mirror.apply
-        both.extend(replace(each, at=move(each.at)) for each in found)
-    return tuple(both)
-
-
-def _both_points(found: Sequence[Point], mirror: Transform | None) -> tuple[Point, ...]:
-    return tuple(found) if mirror is None else (*found, *(mirror.apply(at) for at in found))
-
-
-def _part(
-    piece: Piece,
-    shape: Shape,
-    placement: SidePlacement,
-    kind: PartKind,
-    zone: str,
-    number: int,
-    fabric: str,
-    job: Job,
-) -> CutPart:
-    name = zone or piece.name
-    words = _words(piece, zone, kind, placement.side, fabric, shape, job)
+def _part(what: _Kind, shape: Shape, placement: SidePlacement, job: Job) -> CutPart:
+    name = what.zone or what.piece.name
+    numbered = f"{name}.{what.number}" if what.number else name
+    doubled = job.templates.cloth.folded
+    copies = copies_words(placement.side, what.kind, web=what.web, doubled=doubled)
+    names = (what.piece.name, what.zone)
+    groups = label_groups(
+        job.name, names, placement.side, what.kind, what.fabric, copies, shape.words
+    )
+    avoid = [mark.at for mark in shape.marks if mark.kind is not MarkKind.CLIP]
     return CutPart(
-        id="-".join((kind.value, f"{name}.{number}" if number else name, placement.side.value)),
-        kind=kind,
-        piece=piece.name,
-        zone=zone,
-        region=max(number, 1),
+        id=f"{what.kind.value}-{numbered}-{placement.side.value}",
+        kind=what.kind,
+        piece=what.piece.name,
+        zone=what.zone,
+        region=max(what.number, 1),
         side=placement.side,
         to_side=placement.transform,
         cut=shape.cut,
         finished=shape.finished,
         marks=shape.marks,
-        label=_label(shape, words),
-        fabric=fabric,
+        label=place_label(shape.finished, shape.cut, label_layouts(groups), avoid),
+        fabric=what.fabric,
         copies=1,
-        reversed=kind is PartKind.WEB,
-        grain_deg=None if kind is PartKind.WEB else _grain_deg(piece),
+        reversed=what.kind is PartKind.WEB,
+        grain_deg=None if what.kind is PartKind.WEB else _grain_deg(what.piece),
     )
 
 
@@ -207,32 +179,14 @@ def _grain_deg(piece: Piece) -> float | None:
     return round(math.degrees(math.atan2(y1 - y0, x1 - x0)) % 360.0, 6)
 
 
-def _words(
-    piece: Piece, zone: str, kind: PartKind, side: Side, fabric: str, shape: Shape, job: Job
-) -> tuple[tuple[str, ...], ...]:
-    """The label's words in groups; a group may share a line."""
-    groups = (
-        (job.name,),
-        (piece.name, zone),
-        (side_words(side), face_words(kind)),
-        (fabric, "cut 1"),
-        *((words,) for words in allowance_words(shape.rings, job.display)),
+def _no_web(where: str, source: Source | None) -> Problem:
+    return Problem(
+        "no-room-for-web",
+        Severity.WARNING,
+        f"{where} is too narrow for web behind it: its edges are turned under all round",
+        "say web = false for this zone",
+        source,
     )
-    kept = (tuple(word for word in group if word) for group in groups)
-    return tuple(group for group in kept if group)
-
-
-def _label(shape: Shape, words: tuple[tuple[str, ...], ...]) -> Label:
-    avoid = [mark.at for mark in shape.marks if mark.kind is not MarkKind.CLIP]
-    return place_label(shape.finished, shape.cut, tuple(_layouts(words)), avoid)
-
-
-def _layouts(words: tuple[tuple[str, ...], ...]) -> Iterator[tuple[str, ...]]:
-    """A line a group; every word its own line; two groups a line."""
-    grouped = [" · ".join(group) for group in words]
-    yield tuple(grouped)
-    yield tuple(word for group in words for word in group)
-    yield tuple(" · ".join(grouped[i : i + 2]) for i in range(0, len(grouped), 2))
 
 
 def _no_area(where: str, source: Source | None) -> Problem:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from templater.applique.matching import CORNER_RAD, NEAR_MM, Match, Party
 from templater.applique.unfold import EdgeRing
+from templater.applique.web import is_turned
 from templater.geometry.measure import path_length
 from templater.geometry.smooth import end_direction, start_direction
 from templater.geometry.walk import Tape, tape_along
@@ -79,7 +80,7 @@ def clip_marks(rings: Sequence[EdgeRing]) -> tuple[Mark, ...]:
 
 
 def _is_turned(edge: Edge) -> bool:
-    return edge.kind in {EdgeKind.FREE, EdgeKind.EDGE} and edge.allowance_mm > CLIP_SHORT_MM
+    return is_turned(edge) and edge.allowance_mm > CLIP_SHORT_MM
 
 
 def _place(rings: Sequence[EdgeRing], at: Point, within_mm: float) -> _Place | None:

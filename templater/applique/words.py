@@ -62,3 +62,40 @@ def allowance_words(rings: Iterable[Iterable[Edge]], display: str) -> tuple[str,
 def face_words(kind: PartKind) -> str:
     """Which way up the part lies when it is cut."""
     return "REVERSED – trace on paper side" if kind is PartKind.WEB else "right side up"
+
+
+def label_groups(
+    job_name: str,
+    names: tuple[str, str],
+    side: Side,
+    kind: PartKind,
+    fabric: str,
+    copies: str,
+    more: tuple[str, ...],
+) -> tuple[tuple[str, ...], ...]:
+    """A label's words in groups; those of a group may share a line. Empty words are left out."""
+    groups = (
+        (job_name,),
+        names,
+        (side_words(side), face_words(kind)),
+        (fabric, copies),
+        *((words,) for words in more),
+    )
+    kept = (tuple(word for word in group if word) for group in groups)
+    return tuple(group for group in kept if group)
+
+
+def label_layouts(groups: tuple[tuple[str, ...], ...]) -> tuple[tuple[str, ...], ...]:
+    """A line a group; every word its own line; two groups a line."""
+    grouped = [" · ".join(group) for group in groups]
+    return (
+        tuple(grouped),
+        tuple(word for group in groups for word in group),
+        tuple(" · ".join(grouped[i : i + 2]) for i in range(0, len(grouped), 2)),
+    )
+
+
+def copies_words(side: Side, kind: PartKind, *, web: bool, doubled: bool) -> str:
+    """How many to cut. On doubled cloth one laying gives both sides; web-backed parts are single."""
+    paired = side in {Side.LEFT, Side.RIGHT} and kind is not PartKind.WEB and not web
+    return "cut 1 on doubled cloth for both sides" if doubled and paired else "cut 1"

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from templater.geometry.moves import reversed_path
 from templater.geometry.offset_corners import Corner
-from templater.geometry.offset_curves import Band, Piecework, piecework
+from templater.geometry.offset_curves import Band, Piecework, both_ways, inwards, piecework
 from templater.geometry.offset_smooth import smoothed
 from templater.geometry.offset_trace import Tracer
 from templater.geometry.polygons import polygons_in, rings_of
@@ -69,7 +69,9 @@ def inset_region(
     around = [
         [(reversed_path(edge.path), edge.allowance_mm) for edge in reversed(ring)] for ring in rings
     ]
-    return _areas(piecework(around, corner, mitre_limit, *_shares(tolerance_mm)), tolerance_mm, -1)
+    return _areas(
+        inwards(piecework(around, corner, mitre_limit, *_shares(tolerance_mm))), tolerance_mm
+    )
 
 
 def offset_area(
@@ -85,7 +87,9 @@ def offset_area(
         rings = [[(path, width_mm)] for path in paths]
         return offset_bands(rings, corner, mitre_limit, tolerance_mm)
     around = [[(reversed_path(path), -width_mm)] for path in paths]
-    return _areas(piecework(around, corner, mitre_limit, *_shares(tolerance_mm)), tolerance_mm, -1)
+    return _areas(
+        inwards(piecework(around, corner, mitre_limit, *_shares(tolerance_mm))), tolerance_mm
+    )
 
 
 def offset_bands(
@@ -97,7 +101,25 @@ def offset_bands(
     """As `offset_region`, of bare paths with their widths."""
     if any(width < 0.0 for ring in rings for _, width in ring):
         raise ValueError("an allowance must not be negative")
-    return _areas(piecework(rings, corner, mitre_limit, *_shares(tolerance_mm)), tolerance_mm, 1)
+    return _areas(piecework(rings, corner, mitre_limit, *_shares(tolerance_mm)), tolerance_mm)
+
+
+def offset_signed(
+    rings: Sequence[Sequence[Band]],
+    corner: Corner,
+    mitre_limit: float,
+    tolerance_mm: float,
+) -> tuple[Area, ...]:
+    """As `offset_bands`, where a negative width takes cloth off beside its edge."""
+    outward = [[(path, max(width, 0.0)) for path, width in ring] for ring in rings]
+    inward = [
+        [(reversed_path(path), max(-width, 0.0)) for path, width in reversed(ring)]
+        for ring in rings
+    ]
+    shares = _shares(tolerance_mm)
+    added = piecework(outward, corner, mitre_limit, *shares)
+    taken = piecework(inward, corner, mitre_limit, *shares)
+    return _areas(both_ways(added, taken), tolerance_mm)
 
 
 def _shares(tolerance_mm: float) -> tuple[float, float]:
@@ -106,7 +128,7 @@ def _shares(tolerance_mm: float) -> tuple[float, float]:
     return tolerance_mm * _FIT_SHARE, tolerance_mm * _FLAT_SHARE
 
 
-def _areas(work: Piecework, tolerance_mm: float, sign: int) -> tuple[Area, ...]:
+def _areas(work: Piecework, tolerance_mm: float) -> tuple[Area, ...]:
     import shapely
 
     flat_mm = _shares(tolerance_mm)[1]
@@ -116,10 +138,12 @@ def _areas(work: Piecework, tolerance_mm: float, sign: int) -> tuple[Area, ...]:
     strips = _union(work.strips)
     if work.cuts:
         strips = shapely.difference(strips, _union(work.cuts), grid_size=_GRID_MM)
-    if sign > 0:
-        result = shapely.union(source, strips, grid_size=_GRID_MM)
-    else:
-        result = shapely.difference(source, strips, grid_size=_GRID_MM)
+    result = shapely.union(source, strips, grid_size=_GRID_MM)
+    if work.taken:
+        taken = _union(work.taken)
+        if work.taken_cuts:
+            taken = shapely.difference(taken, _union(work.taken_cuts), grid_size=_GRID_MM)
+        result = shapely.difference(result, taken, grid_size=_GRID_MM)
     tracer = Tracer(work.curves, flat_mm)
 
     def path(ring: Ring) -> Path:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from templater.geometry.flatten import arc_centre, flatten
 from templater.geometry.offset_corners import Corner, Joint, beside, wedge
@@ -40,13 +40,17 @@ class Bend:
 
 @dataclass(frozen=True, slots=True)
 class Piecework:
-    """The source, what is added to it and what taken away, all as polygons over `curves`."""
+    """The source, the strips that are added to it and those that are taken off, as polygons over
+    `curves`. `cuts` are taken from the strips first, `taken_cuts` from those taken off.
+    """
 
     curves: tuple[Curve, ...]
     bends: tuple[Bend, ...]
     source: tuple[Ring, ...]
     strips: tuple[Ring, ...]
     cuts: tuple[Ring, ...]
+    taken: tuple[Ring, ...] = ()
+    taken_cuts: tuple[Ring, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +105,27 @@ def piecework(
             if found.cut:
                 cuts.append(found.cut)
     return Piecework(tuple(curves), tuple(bends), tuple(source), tuple(strips), tuple(cuts))
+
+
+def inwards(work: Piecework) -> Piecework:
+    """The piecework of rings run the other way: its strips lie inside and are taken off."""
+    return replace(work, strips=(), cuts=(), taken=work.strips, taken_cuts=work.cuts)
+
+
+def both_ways(added: Piecework, taken: Piecework) -> Piecework:
+    """What is added along a ring and what is taken off along the same ring run the other way."""
+    shift = len(added.bends)
+    others = tuple(
+        replace(curve, bend=curve.bend + shift) if curve.bend >= 0 else curve
+        for curve in taken.curves
+    )
+    return replace(
+        added,
+        curves=(*added.curves, *others),
+        bends=(*added.bends, *taken.bends),
+        taken=taken.strips,
+        taken_cuts=taken.cuts,
+    )
 
 
 def _steps(ring: Sequence[Band], fit_mm: float, bends: list[Bend]) -> list[_Step]:

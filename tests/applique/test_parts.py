@@ -59,7 +59,7 @@ def test_only_the_web_is_reversed_and_says_so():
     assert "REVERSED – trace on paper side" in words(web)
     assert "right side up" in words(cloth)
     assert "REVERSED" not in words(cloth)
-    assert web.cut == cloth.cut
+    assert web.finished == cloth.cut
 
 
 def test_a_zone_without_web_has_no_web_part():
