@@ -101,20 +101,25 @@ def rounded_ends(line: Chain, pitch_mm: float, *, closed: bool) -> list[Corner]:
     lengths = line.lengths
     rounds = 2 if closed else 1
     stretched = [(lengths[k] + r * total, turns[k]) for r in range(rounds) for k in range(count)]
-    candidates: list[tuple[float, float]] = []
-    first, turned, moment = 0, 0.0, 0.0
+    bends: list[tuple[float, float]] = []
+    first, turned = 0, 0.0
     for place, turn in stretched:
         turned += turn
-        moment += turn * place
         while place - stretched[first][0] > window:
             turned -= stretched[first][1]
-            moment -= stretched[first][1] * stretched[first][0]
             first += 1
         if turned >= needed:
-            candidates.append((turned, moment / turned))
+            low = stretched[first][0]
+            if bends and low <= bends[-1][1]:
+                bends[-1] = (bends[-1][0], place)
+            else:
+                bends.append((low, place))
     found: list[Corner] = []
-    for turned, place in sorted(candidates, key=lambda c: (-round(c[0], 3), c[1])):
-        along = place % total if closed else min(max(place, 0.0), total)
+    for low, high in bends:
+        inside = [(place, turn) for place, turn in stretched if low <= place <= high]
+        turned = math.fsum(turn for _, turn in inside)
+        middle = math.fsum(place * turn for place, turn in inside) / turned
+        along = middle % total if closed else min(max(middle, 0.0), total)
         if all(_apart(along, c.along_mm, total, closed) > pitch_mm for c in found):
             found.append(Corner(along, turned))
     return found

@@ -133,18 +133,24 @@ class _Setter:
             self._string(Span(chain(middle), starts_taken=True, ends_taken=False))
 
     def _string(self, span: Span) -> None:
-        """Seats evenly along a span, around the seats taken already."""
+        """Seats evenly along a span; around seats taken already, each free stretch for itself."""
         line = span.line
-        ends = [line.points[0]] * span.starts_taken + [line.points[-1]] * span.ends_taken
-        parts = free_parts(line, self.ledger.capsules(self.size, besides=ends))
-        for low, high in parts:
-            whole = (low, high) == (0.0, line.length_mm)
-            part = line if whole else line.part(low, high)
-            self._string_free(
-                part,
-                starts_taken=span.starts_taken and low == 0.0,
-                ends_taken=span.ends_taken and high == line.length_mm,
-            )
+        own = [line.points[0]] * span.starts_taken + [line.points[-1]] * span.ends_taken
+        parts = free_parts(line, self.ledger.capsules(self.size))
+        for low, high in free_parts(line, self.ledger.capsules(self.size, besides=own)):
+            inner = [(a, b) for a, b in parts if low <= (a + b) / 2.0 <= high]
+            starts = span.starts_taken and low == 0.0
+            closes = span.ends_taken and high == line.length_mm
+            roomy = len(inner) == 1 and inner[0][1] - inner[0][0] >= self.pitch
+            if len(inner) <= 1 and ((starts and closes) or (roomy and (starts or closes))):
+                # Nothing but its own ends is near: they count as seats of the stretch.
+                first = low if starts else inner[0][0]
+                last = high if closes else inner[0][1]
+                part = line.part(first, last)
+                self._string_free(part, starts_taken=starts, ends_taken=closes)
+                continue
+            for a, b in inner:
+                self._string_free(line.part(a, b), starts_taken=False, ends_taken=False)
 
     def _string_free(self, line: Chain, *, starts_taken: bool, ends_taken: bool) -> None:
         places = even_chords(line, self.pitch)

@@ -23,7 +23,7 @@ from templater.catalogue.sizes import find_size
 from templater.geometry.flatten import flatten
 from templater.geometry.moves import moved_path, reversed_path
 from templater.geometry.polygons import circle, rectangle
-from templater.model.curves import Area, Path, Transform
+from templater.model.curves import Arc, Area, Line, Path, Transform
 from templater.model.ground import EdgeKind, Fold, KeepClear, Low, Make
 from templater.stoning.fields import make_field
 from templater.stoning.outline import outline_seats
@@ -213,6 +213,31 @@ class TestWhereRowsEnd:
 
     def test_a_zone_too_narrow_for_the_size_has_no_row(self):
         assert set_in(rectangle(0, 0, 60, 4.0)) == []
+
+    def test_two_rows_in_a_narrow_strip_interlock_alike_to_both_ends(self):
+        # 8 mm: too narrow for two stones abreast, wide enough for one row in the other's dips.
+        seats = set_in(rectangle(0, 0, 100, 8), gap=0.2, edge=0.1)
+        low = sorted(s.x for s in seats if s.y < 4)
+        high = sorted(s.x for s in seats if s.y > 4)
+        assert len(high) == len(low) - 1
+        for (a, b), between in zip(pairwise(low), high, strict=True):
+            assert between == pytest.approx((a + b) / 2, abs=0.002)
+
+    def test_a_narrow_band_with_round_ends_has_one_file_along_its_middle(self):
+        band = Path(
+            (
+                Line((0, 0), (60, 0)),
+                Arc((60, 0), (60, 7), 1.0),
+                Line((60, 7), (0, 7)),
+                Arc((0, 7), (0, 0), 1.0),
+            ),
+            closed=True,
+        )
+        seats = set_in(band, gap=0.2, edge=0.1)
+        assert all(s.y == pytest.approx(3.5, abs=0.03) for s in seats)
+        xs = sorted(s.x for s in seats)
+        assert xs[0] + xs[-1] == pytest.approx(60, abs=0.01)
+        assert len(xs) == 16
 
     def test_a_zone_just_wide_enough_has_one_file(self):
         seats = set_in(rectangle(0, 0, 60, 2 * R + 0.31))
