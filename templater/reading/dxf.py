@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from templater.model.drawing import Drawing, DrawingLayer
 from templater.model.problems import Problem, Severity, Source
-from templater.reading.dxf_load import audited, load_document
+from templater.reading.dxf_load import Loaded, audited, load_document
 from templater.reading.dxf_units import (
     Unit,
     assumed_unit_problem,
@@ -45,6 +45,22 @@ def read_dxf(
     loaded = load_document(data, file)
     if loaded.document is None:
         return Drawing(file, (), (0.0, 0.0), "unknown", loaded.problems)
+    try:
+        return _read(loaded, data, file, unit, size)
+    except Exception as error:  # noqa: BLE001  what a foreign file holds must not end the run
+        what = f"{type(error).__name__}: {error}"
+        problem = Problem(
+            "dxf-unreadable",
+            Severity.ERROR,
+            f"“{file}” holds something that cannot be read ({what}).",
+            "Save it again as DXF (R2010, ASCII) from the program that made it.",
+            Source(file),
+        )
+        return Drawing(file, (), (0.0, 0.0), "unknown", (*loaded.problems, problem))
+
+
+def _read(loaded: Loaded, data: bytes, file: str, unit: str | None, size: str | None) -> Drawing:
+    assert loaded.document is not None
     told = header_unit(loaded.document, data)
     asked = named_unit(unit) if unit is not None else None
     problems = list(loaded.problems)

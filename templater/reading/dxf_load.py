@@ -8,6 +8,7 @@ told apart before. Imports ezdxf when called.
 from __future__ import annotations
 
 import io
+import logging
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -48,11 +49,15 @@ def load_document(data: bytes, file: str) -> Loaded:
     refusal = _refusal(data, file)
     if refusal:
         return Loaded(None, (refusal,))
+    # what ezdxf would write to the terminal is said in problems; a caller's handlers still hear it
+    logger = logging.getLogger("ezdxf")
+    if not logger.handlers:
+        logger.addHandler(logging.NullHandler())
     problems: list[Problem] = []
     document = _strictly(data)
     recovered = document is None
     if document is None:
-        document, faults = _recovered(data)
+        document, faults, guessed = _recovered(data)
         if document is None:
             return Loaded(
                 None,
@@ -65,6 +70,7 @@ def load_document(data: bytes, file: str) -> Loaded:
                     ),
                 ),
             )
+        problems.extend(_guess_problems(file, guessed))
         problems.append(
             Problem(
                 "dxf-damaged",
@@ -123,6 +129,21 @@ def _cut_off(file: str) -> Problem:
     )
 
 
+def _guess_problems(file: str, guessed: list[str]) -> list[Problem]:
+    """A number that had to be guessed could be any: nothing is cut by it."""
+    if not guessed:
+        return []
+    shown = "; ".join(guessed[:_MOST_MESSAGES])
+    return [
+        _error(
+            file,
+            "numbers-unreadable",
+            f"{len(guessed)} numbers in “{file}” cannot be read and would have to be guessed: {shown}.",
+            "Save it again as DXF from the program that made it.",
+        )
+    ]
+
+
 def _strictly(data: bytes) -> Document | None:
     from ezdxf import recover
     from ezdxf.document import Drawing as Document
@@ -139,22 +160,25 @@ def _strictly(data: bytes) -> Document | None:
         return None
 
 
-def _recovered(data: bytes) -> tuple[Document | None, str]:
-    """The recovered document, and in words what was wrong."""
+def _recovered(data: bytes) -> tuple[Document | None, str, list[str]]:
+    """The recovered document, in words what was wrong, and each number that was guessed."""
     from ezdxf import recover
+    from ezdxf.audit import AuditError
 
     if data.startswith(_BINARY_MARK):
-        return None, "its binary structure is broken"
+        return None, "its binary structure is broken", []
     lines = data if b"\n" in data else data.replace(b"\r", b"\n")
     try:
         document, auditor = recover.read(io.BytesIO(lines))
     except Exception as error:  # noqa: BLE001  the last resort: any failure is a message
-        return None, str(error).rstrip(".") or type(error).__name__
+        return None, str(error).rstrip(".") or type(error).__name__, []
     faults = [entry.message for entry in (*auditor.errors, *auditor.fixes)]
     shown = "; ".join(fault.rstrip(".") for fault in faults[:_MOST_MESSAGES])
     left = len(faults) - _MOST_MESSAGES
     more = f" and {left} more" if left > 0 else ""
-    return document, (shown + more) or "its structure is not by the rules"
+    numbers = (AuditError.INVALID_FLOATING_POINT_VALUE, AuditError.INVALID_INTEGER_VALUE)
+    guessed = [entry.message for entry in auditor.errors if entry.code in numbers]
+    return document, (shown + more) or "its structure is not by the rules", guessed
 
 
 def audited(document: Document, file: str) -> Problems:

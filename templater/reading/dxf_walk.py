@@ -67,7 +67,7 @@ class Walk:
         """The contents of one reference alone, as `entities`."""
         from ezdxf.math import Matrix44
 
-        yield from self._reference(insert, Matrix44(), decoded(insert.dxf.layer), ())
+        yield from self._reference(insert, Matrix44(), layer_of(insert), ())
 
     def within_block(self, block: BlockLayout) -> Iterator[Placed]:
         """The contents of a block that nothing refers to, as they are defined."""
@@ -84,7 +84,7 @@ class Walk:
         inherited: str,
     ) -> Iterator[Placed]:
         for entity in content:
-            own = decoded(str(entity.dxf.get("layer", "0")))
+            own = layer_of(entity)
             # by the standard, layer "0" in a block stands for the layer of its reference
             layer = inherited if own == "0" and blocks else own
             if self._seen >= MOST_ENTITIES:
@@ -105,7 +105,7 @@ class Walk:
             state = self._state(layer)
             if state:
                 self._hidden[layer, f"the layer is {state}"] += 1
-            elif entity.dxf.get("invisible", 0):
+            elif _is_invisible(entity):
                 self._hidden[layer, "they are marked invisible"] += 1
             else:
                 yield Placed(entity, matrix, layer, blocks)
@@ -158,7 +158,7 @@ class Walk:
         for one in each:
             for attribute in one.attribs:
                 if not attribute.is_invisible:
-                    yield Placed(attribute, matrix, decoded(str(attribute.dxf.layer)), blocks)
+                    yield Placed(attribute, matrix, layer_of(attribute), blocks)
             inner = one.matrix44() @ matrix
             if plane_transform(inner) is None:
                 self._once(
@@ -196,12 +196,26 @@ class Walk:
             self.problems.append(Problem(code, severity, message, mend, source))
 
 
+def _is_invisible(entity: DXFEntity) -> bool:
+    return entity.dxf.is_supported("invisible") and bool(entity.dxf.get("invisible", 0))
+
+
 def _is_clipped(insert: Insert) -> bool:
     from ezdxf.xclip import XClip
 
     if not insert.has_extension_dict:
         return False
     return XClip(insert).has_clipping_path
+
+
+def layer_of(entity: DXFEntity) -> str:
+    """The layer an entity names; "0" where it names none or is of a kind ezdxf does not know."""
+    from ezdxf.lldxf.const import DXFError
+
+    try:
+        return decoded(str(entity.dxf.get("layer", "0")))
+    except DXFError:
+        return "0"
 
 
 def decoded(text: str) -> str:

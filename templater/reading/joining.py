@@ -98,8 +98,9 @@ def _shut(path: Path) -> Path:
     """A path whose end is its start, to the bit."""
     if path.start == path.end:
         return replace(path, closed=True)
-    last = ended_at(path.segments[-1], path.start)
-    return Path((*path.segments[:-1], last), closed=True)
+    segments = list(path.segments)
+    _move_end(segments, path.start)
+    return Path(tuple(segments), closed=True)
 
 
 def _without_repeats(paths: Sequence[Traced]) -> tuple[list[Traced], list[Traced]]:
@@ -256,15 +257,16 @@ def _assembled(kept: Sequence[Traced], chain: Sequence[int], *, closes: bool) ->
     for piece in pieces:
         if segments:
             at = _meeting(segments[-1], piece[0])
-            segments[-1] = ended_at(segments[-1], at)
-            segments.append(started_at(piece[0], at))
-            segments.extend(piece[1:])
+            _move_end(segments, at)
+            added = list(piece)
+            _move_start(added, at)
+            segments.extend(added)
         else:
             segments.extend(piece)
     if closes:
         at = _meeting(segments[-1], segments[0])
-        segments[-1] = ended_at(segments[-1], at)
-        segments[0] = started_at(segments[0], at)
+        _move_end(segments, at)
+        _move_start(segments, at)
     solid = [s for s in segments if s.start != s.end or isinstance(s, Cubic)] or segments
     source = kept[chain[0] // 2][1]
     if len(chain) > 1:
@@ -278,6 +280,32 @@ def _meeting(before: Segment, after: Segment) -> Point:
     if math.dist(one, other) <= SAME_MM:
         return other if isinstance(after, Line) and not isinstance(before, Line) else one
     return ((one[0] + other[0]) / 2.0, (one[1] + other[1]) / 2.0)
+
+
+def _move_end(segments: list[Segment], at: Point) -> None:
+    """The chain's end moved, no point of it by more than the end.
+
+    An arc keeps its bulge, so it is scaled about its other end; one of more than a half circle
+    reaches farther than its chord and is halved first.
+    """
+    last = segments[-1]
+    if isinstance(last, Arc) and abs(last.bulge) > 1.0 and last.end != at:
+        segments[-1:] = _halves(last)
+    segments[-1] = ended_at(segments[-1], at)
+
+
+def _move_start(segments: list[Segment], at: Point) -> None:
+    first = segments[0]
+    if isinstance(first, Arc) and abs(first.bulge) > 1.0 and first.start != at:
+        segments[:1] = _halves(first)
+    segments[0] = started_at(segments[0], at)
+
+
+def _halves(arc: Arc) -> tuple[Arc, Arc]:
+    (x0, y0), (x1, y1), bulge = arc.start, arc.end, arc.bulge
+    middle = ((x0 + x1 + bulge * (y1 - y0)) / 2.0, (y0 + y1 - bulge * (x1 - x0)) / 2.0)
+    half = math.tan(math.atan(bulge) / 2.0)
+    return Arc(arc.start, middle, half), Arc(middle, arc.end, half)
 
 
 def ended_at(segment: Segment, at: Point) -> Segment:

@@ -9,6 +9,7 @@ called.
 from __future__ import annotations
 
 import io
+import logging
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -46,6 +47,10 @@ def read_pdf(
 
     if not data.strip():
         return _refused(file, "pdf-empty", f"“{file}” is empty.", "Save the drawing again as PDF.")
+    # what the library would write to the terminal; a caller's handlers still hear it
+    logger = logging.getLogger("pikepdf")
+    if not logger.handlers:
+        logger.addHandler(logging.NullHandler())
     try:
         document = pikepdf.open(io.BytesIO(data))
     except pikepdf.PasswordError:

@@ -68,9 +68,11 @@ def _plain_blocks(document: Document) -> list[BlockLayout]:
 
 
 def _is_piece(block: BlockLayout) -> bool:
+    from templater.reading.dxf_walk import layer_of
+
     outlined, telling = False, set()
     for entity in block:
-        number = number_of(str(entity.dxf.get("layer", "0")))
+        number = number_of(layer_of(entity))
         if number == 1 and entity.dxftype() in _OUTLINE_KINDS:
             outlined = True
         elif number in _TELLING:

@@ -313,10 +313,26 @@ def test_a_damaged_file_is_recovered_with_a_warning():
     document, space = new()
     square(space, "zone tip")
     text = as_bytes(document).decode()
-    damaged = re.sub(r"( 10\n)0\.0\n", r"\g<1>0.0xyz\n", text, count=1)
-    damaged = damaged.replace("  0\nLWPOLYLINE", "  0\nLWPOLYLINE\nrubbish 330\n0", 1)
+    at = text.index("ENTITIES")
+    damaged = text[:at] + re.sub(r"( 10\n)0\.0\n", r"\g<1>0.0xyz\n", text[at:], count=1)
     drawing = read_dxf(damaged.encode(), "a.dxf")
-    assert [p for p in drawing.problems if p.severity is not Severity.NOTE]
+    assert "dxf-damaged" in codes(drawing, Severity.WARNING)
+    assert "0.0xyz" in only(drawing, "numbers-unreadable").message
+
+
+def test_an_entity_of_a_kind_nobody_knows_is_named():
+    document, space = new()
+    space.add_line((0, 0), (10, 10))
+    data = as_bytes(document).replace(b"LINE\r\n", b"LIME\r\n").replace(b"LINE\n", b"LIME\n")
+    drawing = read_dxf(data, "a.dxf")
+    assert "LIME" in only(drawing, "entity-unsupported").message
+
+
+def test_nothing_is_written_to_the_terminal(capfd):
+    document, space = new()
+    square(space)
+    read_dxf(as_bytes(document).replace(b"10.0", b"1x0.0"), "a.dxf")
+    assert capfd.readouterr() == ("", "")
 
 
 def test_entities_given_out_of_order_are_recovered():

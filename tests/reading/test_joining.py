@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from templater.geometry.flatten import arc_centre, flatten
 from templater.geometry.measure import path_length, signed_path_area
 from templater.geometry.moves import reversed_path
 from templater.model.curves import Arc, Cubic, Line, Path
@@ -196,3 +197,22 @@ def test_order_and_direction_of_the_lines_do_not_matter(seed, count, closed):
 def test_a_tolerance_that_is_not_positive_is_refused():
     with pytest.raises(ValueError, match="positive"):
         join([], 0.0)
+
+
+def test_a_nearly_whole_circle_is_closed_without_growing():
+    """Its chord is shorter than the gap's moves: kept whole, it would grow by a fifth."""
+    sweep = math.radians(359.5)
+    start = (5.0, 0.0)
+    end = (5.0 * math.cos(sweep), 5.0 * math.sin(sweep))
+    assert math.dist(start, end) < TOLERANCE
+    arc = Arc(start, end, math.tan(sweep / 4.0))
+    [(path, _)] = join(traced(arc), TOLERANCE).closed
+    assert meets_exactly(path)
+    assert signed_path_area(path) == pytest.approx(math.pi * 25.0, abs=TOLERANCE * 10 * math.pi)
+    long = Arc((0, 0), (0.5, 0), 20.0)
+    [(path, _)] = join(traced(long, Line((0.54, 0), (0, -0.01))), TOLERANCE).closed
+    before = path_length(Path((long,), closed=False))
+    assert path_length(path) - 0.54 == pytest.approx(before, abs=0.2)
+    points = flatten(Path(path.segments[:-1], closed=False), 0.001)
+    centre, radius, _ = arc_centre(long)
+    assert max(abs(math.dist(p, centre) - radius) for p in points) <= TOLERANCE
