@@ -49,6 +49,7 @@ def make_plan(runner: Runner, drawing: bytes, file: str, job: Job, job_hash: str
     from templater.sheets import make_sheets
     from templater.stencils import make_passes
     from templater.stoning import place, set_rows, set_zone
+    from templater.stoning.substitution import substitute
 
     def read(data: bytes, name: str, unit: str | None, size: str | None) -> Any:
         found = read_drawing(data, name, unit=unit, size=size)
@@ -62,10 +63,10 @@ def make_plan(runner: Runner, drawing: bytes, file: str, job: Job, job_hash: str
         for zone in ground.zones
         if (stoning := job.stoning_of(zone.name)) is not None
     ]
-    runner.expect("stones", len(stoned) + 1)
+    runner.expect("stones", len(stoned) + 2)
     rows, obstacles = runner.run(Step("stones", 1, _pair_first(set_rows)), ground, job)
     set_one = Step("stones", 1, set_zone)
-    settings = (
+    set_apart = (
         *(
             # A zone is handed no more than it can depend on, so that it is kept when others change.
             runner.run(
@@ -75,6 +76,9 @@ def make_plan(runner: Runner, drawing: bytes, file: str, job: Job, job_hash: str
         ),
         *rows,
     )
+
+    recolour = Step("stones", 1, substitute)
+    settings = runner.run(recolour, set_apart, job.substitute, job.drawing)
 
     stones = place(settings, ground)
     names = sorted({stone.size for stone in stones})
