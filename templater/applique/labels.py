@@ -46,23 +46,29 @@ def place_label(
     room = _room(polygon, avoid)
     centre = _pole(polygon)
     if not room.is_empty:
-        for lines, height in _tries(layouts):
-            found = _inside(room, lines, height)
+        for lines, height, level in _tries(layouts):
+            found = _inside(room, lines, height, level=level)
             if found is not None:
                 return found
     return _beside(cut, layouts[0], centre)
 
 
-def _tries(layouts: Sequence[tuple[str, ...]]) -> Iterator[tuple[tuple[str, ...], float]]:
-    readable = [height for height in HEIGHTS_MM if height >= READABLE_MM]
+def _tries(
+    layouts: Sequence[tuple[str, ...]],
+) -> Iterator[tuple[tuple[str, ...], float, bool]]:
+    """(lines, height, level) from what reads best: level before turned, large before small."""
+    large = [height for height in HEIGHTS_MM if height > READABLE_MM]
+    small = [height for height in HEIGHTS_MM if height < READABLE_MM]
     for heights, some in (
-        (readable, layouts[:-1]),
-        (readable, layouts[-1:]),
-        (HEIGHTS_MM[len(readable) :], layouts),
+        (large, layouts[:-1]),
+        ([READABLE_MM], layouts[:-1]),
+        ([*large, READABLE_MM], layouts[-1:]),
+        (small, layouts),
     ):
-        for height in heights:
-            for lines in some:
-                yield lines, height
+        for level in (True, False):
+            for height in heights:
+                for lines in some:
+                    yield lines, height, level
 
 
 def block_size_mm(lines: Sequence[str], height_mm: float) -> tuple[float, float]:
@@ -88,13 +94,15 @@ def _pole(polygon: Polygon) -> Point:
     return (float(x), float(y))
 
 
-def _inside(room: BaseGeometry, lines: tuple[str, ...], height_mm: float) -> Label | None:
+def _inside(
+    room: BaseGeometry, lines: tuple[str, ...], height_mm: float, *, level: bool
+) -> Label | None:
     import numpy as np
     import shapely
 
     width, height = block_size_mm(lines, height_mm)
     centres = _centres(room)
-    for turn in _turns(room):
+    for turn in (0.0,) if level else _turns(room):
         cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))
         offsets = [
             (
@@ -130,8 +138,7 @@ def _centres(room: BaseGeometry) -> NDArray[np.float64]:
 
 
 def _turns(room: BaseGeometry) -> Iterator[float]:
-    """Level first, then along the part's length, then upright."""
-    yield 0.0
+    """Along the part's length, then upright."""
     corners = list(room.minimum_rotated_rectangle.exterior.coords)
     (ax, ay), (bx, by), (cx, cy) = corners[:3]
     if math.dist((ax, ay), (bx, by)) < math.dist((bx, by), (cx, cy)):
