@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from templater.catalogue.papers import find_paper
 from templater.geometry.hole_sheets import HEADER_MM, MARGIN_MM, SIDE_BAND_MM
-from templater.model.curves import Transform, shift
+from templater.geometry.register import tells_turned
+from templater.model.curves import Point, Transform, shift
 from templater.model.ground import Ground
 from templater.model.parts import CutPart, PartKind, Placed
 from templater.model.problems import Problem, Problems, Severity
@@ -17,7 +18,7 @@ from templater.model.sheets import Drawable, Sheet, SheetLayer
 from templater.sheets.frame import side_bars, title_block
 from templater.sheets.lay import LayShape, quick_lay
 from templater.sheets.part_drawing import draw_part, part_room
-from templater.sheets.words import face_words, joined, part_kind_words, side_words
+from templater.sheets.words import USE_WEB, face_words, joined, part_kind_words, side_words
 
 if TYPE_CHECKING:
     from templater.job.schema import Job
@@ -173,9 +174,7 @@ def _sheet(name: str, lying: Lying, ground: Ground, job: Job, number: int, of: i
             "continuous line: cut; dashed: seam or finished line; chain: fold",
         ),
         _allowances(parts),
-        "Shears and blades: cut away from your hands. Fusing: a hot iron burns at a touch."
-        if first.kind is PartKind.WEB
-        else "",
+        USE_WEB if first.kind is PartKind.WEB else "",
     )
     bars, bar_items = side_bars(lying.size_mm, job.display)
     block = title_block(lying.size_mm, heading, identity, facts, f"sheet {number} of {of}")
@@ -187,12 +186,20 @@ def _sheet(name: str, lying: Lying, ground: Ground, job: Job, number: int, of: i
         title=joined(heading, identity),
         size_mm=lying.size_mm,
         kind="applique",
-        register=tuple(mark for drawing in drawings for mark in drawing.register),
+        register=_register([drawing.register for drawing in drawings]),
         bars=bars,
         number=number,
         of=of,
         layers=tuple(layer for layer in drawn if layer.items),
     )
+
+
+def _register(by_part: Sequence[tuple[Point, ...]]) -> tuple[Point, ...]:
+    """All parts' marks; where a mirrored pair lies so that together they match when turned, only
+    the first part's, which never do.
+    """
+    marks = tuple(mark for own in by_part for mark in own)
+    return marks if tells_turned(marks) else by_part[0]
 
 
 def _allowances(parts: Sequence[CutPart]) -> str:

@@ -17,7 +17,8 @@ from templater.model.stones import PlacedStone, Size
 from templater.sheets.appliques import applique_sheets
 from templater.sheets.part_drawing import part_marks
 from templater.sheets.placement import placement_sheets
-from templater.sheets.templates import template_sheet
+from templater.sheets.strip import strip_sheet
+from templater.sheets.templates import seen_from_behind, template_sheet
 
 if TYPE_CHECKING:
     from templater.job.schema import Job
@@ -32,7 +33,7 @@ def make_sheets(
     job: Job,
 ) -> tuple[tuple[Placed, ...], tuple[Sheet, ...], Problems]:
     """Where every part lies, and every sheet: appliqués, then templates in the order of the
-    passes, then placement. A part too large for the job's sheet gets a sheet of its own and a note.
+    passes (each prick sheet once more reversed), a test strip, then placement. A part too large for the job's sheet gets a sheet of its own and a note.
     """
     stems = _stems(ground, parts)
     placed, sheets, problems = applique_sheets(ground, parts, job, stems)
@@ -43,9 +44,14 @@ def make_sheets(
     for one in passes:
         numbers[one.kind] += 1
         fold_way = _fold_way(one, ground)
-        templates.append(
-            template_sheet(one, by_id, fold_way, job, numbers[one.kind], counts[one.kind])
-        )
+        number, count = numbers[one.kind], counts[one.kind]
+        templates.append(template_sheet(one, by_id, fold_way, job, number, count))
+        if one.kind is HoleKind.PRICK:
+            behind = seen_from_behind(one)
+            way = _fold_way(behind, ground)
+            templates.append(template_sheet(behind, by_id, way, job, number, count))
+    if stones:
+        templates.append(strip_sheet(sizes, job))
     marks = _marks_on_garment(parts)
     placement = placement_sheets(ground, stones, passes, marks, sizes, job, stems)
     return placed, (*sheets, *templates, *placement), problems

@@ -30,7 +30,7 @@ _MARK_OUT_MM = 8.0
 _FAR_MM = 40.0
 _NOTCH_MM = 4.0
 _DRILL_MM = 3.0
-_NUMBER_MM = 4.5
+_NUMBER_MM = 3.5
 """From a match mark's inner end to the middle of its number: beyond an underlap's dashed line."""
 
 
@@ -134,7 +134,7 @@ def _marks(part: CutPart, move: Transform) -> Iterator[Drawable]:
             start, end = _notch(mark, cut)
             yield line(move.apply(start), move.apply(end), Pen.MARK)
         if mark.number:
-            start, end = _notch(mark, cut)
+            start, end = _inwards(mark, cut)
             length = math.dist(start, end) or 1.0
             at = move.apply(
                 (
@@ -145,6 +145,20 @@ def _marks(part: CutPart, move: Transform) -> Iterator[Drawable]:
             yield Lettering(
                 str(mark.number), (at[0], at[1] - 1.25), 2.5, anchor=Anchor.MIDDLE, pen=Pen.MARK
             )
+
+
+def _inwards(mark: Mark, cut: Any) -> tuple[Point, Point]:
+    """A mark's stroke from its outer to its inner end."""
+    from shapely import Point as ShapelyPoint
+
+    if mark.path is None:
+        return _notch(mark, cut)
+    ends = (mark.path.start, mark.path.end)
+    depth = [
+        cut.exterior.distance(ShapelyPoint(end)) if cut.covers(ShapelyPoint(end)) else 0.0
+        for end in ends
+    ]
+    return ends if depth[1] >= depth[0] else (ends[1], ends[0])
 
 
 def _notch(mark: Mark, cut: Any) -> tuple[Point, Point]:

@@ -14,6 +14,7 @@ from templater.geometry.flatten import flatten
 from templater.geometry.hole_sheets import HEADER_MM, MARGIN_MM, SIDE_BAND_MM
 from templater.geometry.measure import box_of, path_box, path_length, point_along
 from templater.geometry.moves import moved_area, moved_path
+from templater.geometry.register import corner_marks
 from templater.geometry.stone_shapes import placed_stone_path
 from templater.lettering import text_width_mm
 from templater.model.curves import Area, Box, Path, Point, Transform, shift
@@ -171,8 +172,10 @@ def _sheet(
         "Print at 100 %, measure the bars, join the pages at their marks.",
     )
     block = title_block(size, heading, identity, facts, f"sheet {number} of {of}")
-    register = tuple(_snapped(to_sheet.apply(mark)) for mark in view.marks)
-    names = [view.marks[mark] for mark in view.marks]
+    # Both sides' marks mirror each other; three of the sheet's own tell it when it is flipped.
+    marks = {**view.marks, **dict.fromkeys(corner_marks(box, AROUND_MM - 6.0), "")}
+    register = tuple(_snapped(to_sheet.apply(mark)) for mark in marks)
+    names = list(marks.values())
     middle = (box[0] + box[2]) / 2.0 + to_sheet.e
     lower, upper = box[1] + to_sheet.f, box[3] + to_sheet.f
     layers = (

@@ -8,6 +8,7 @@ and the upper edge has as many notches as the number of the pass.
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from templater.geometry.hole_sheets import FRAME_OUT_MM, STRIP_MM
@@ -15,7 +16,7 @@ from templater.geometry.measure import box_of
 from templater.geometry.polygons import polyline
 from templater.geometry.stone_shapes import placed_stone_path
 from templater.lettering import fits
-from templater.model.curves import Box, Point
+from templater.model.curves import Box, Point, Transform, shift
 from templater.model.parts import Hole, HoleKind, Pass
 from templater.model.sheets import (
     Anchor,
@@ -49,6 +50,33 @@ CLIP_MM = 10.0
 NOTCH_WIDE_MM = 3.0
 NOTCH_DEEP_MM = 2.0
 NOTCH_PITCH_MM = 6.0
+
+
+def seen_from_behind(one: Pass) -> Pass:
+    """The same pass mirrored on its sheet: to be laid face down. It lists no holes of its own."""
+    width = one.size_mm[0]
+    flip = Transform(-1.0, 0.0, 0.0, 1.0, width, 0.0)
+    # The frame keeps its place on the sheet: from the left margin to the same width.
+    x0, _, x1, _ = _frame_box(one)
+    flip = flip.then(shift(round(x0 + x1 - width, 4), 0.0))
+
+    def moved(point: Point) -> Point:
+        x, y = flip.apply(point)
+        return (round(x, 4), round(y, 4))
+
+    holes = tuple(
+        hole._replace(x_mm=x, y_mm=y, turn_deg=(180.0 - hole.turn_deg) % 360.0)
+        for hole in one.holes
+        for x, y in (moved((hole.x_mm, hole.y_mm)),)
+    )
+    return replace(
+        one,
+        template=f"{one.template}-reversed",
+        to_sheet=one.to_sheet.then(flip),
+        reversed=True,
+        register=tuple(moved(mark) for mark in one.register),
+        holes=holes,
+    )
 
 
 def template_sheet(

@@ -14,6 +14,13 @@ CAUTION_CUT = (
 CAUTION_PRICK = "Needles and knives: work on a mat. The side you prick from lies to the fabric."
 CAUTION_PUNCH = "Punches: strike on a mat, hand away; wear eye protection."
 CAUTION_TAPE = "Hot iron or press: touch nothing that was under it until it has cooled."
+USE_WEB = (
+    "Trace on the web's paper side. Blades: cut away from your hands. A hot iron burns at a touch."
+)
+USE_STRIP = (
+    "Take the smallest clearance at which the largest stones of a packet drop in freely, and write "
+    "it into the job: [templates] stencil clearance."
+)
 USE_TAPE = (
     "Board as worn, stones face up, largest size swept in first. Lifted on the tape and turned "
     "over it shows mirrored; laid stones down it is right again."
@@ -88,7 +95,7 @@ def pass_use_words(one: Pass) -> tuple[str, str]:
 def part_kind_words(kind: PartKind) -> str:
     words = {
         PartKind.APPLIQUE: "Appliqué parts",
-        PartKind.WEB: "Fusible web, trace on its paper side",
+        PartKind.WEB: "Fusible web",
         PartKind.PIECE: "Pattern pieces",
     }
     return words[kind]

@@ -46,12 +46,13 @@ def prick_hole(size: Size, clearance_mm: float) -> HoleSize:
 
 
 def punch_hole(size: Size, clearance_mm: float, punches: Sequence[float]) -> HoleSize:
-    """The smallest owned punch not smaller than the planned stone plus clearance.
+    """The smallest owned punch not smaller than the planned stone plus clearance, nor than the
+    largest stone of the size.
 
     Without one (or for a shaped stone) the hole as wanted, and no punch.
     """
-    width = round(size.width_mm + clearance_mm, 4)
-    length = round(size.length_mm + clearance_mm, 4)
+    width = round(max(size.width_mm + clearance_mm, size.largest_width_mm), 4)
+    length = round(max(size.length_mm + clearance_mm, size.largest_length_mm), 4)
     owned = [punch for punch in sorted(punches) if punch >= width - 1e-9]
     if size.is_round and owned:
         return HoleSize("round", owned[0], owned[0], owned[0], owned[0], owned[0])

@@ -1,0 +1,96 @@
+"""A test strip, to be cut before anything else: each size at several clearances."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from templater.geometry.hole_sheets import HEADER_MM, MARGIN_MM, SIDE_BAND_MM
+from templater.geometry.polygons import rectangle
+from templater.geometry.stone_shapes import placed_stone_path
+from templater.model.curves import Point
+from templater.model.sheets import (
+    Anchor,
+    Circle,
+    Drawable,
+    Lettering,
+    Pen,
+    Sheet,
+    SheetLayer,
+    Stroke,
+)
+from templater.model.stones import Size
+from templater.sheets.frame import side_bars, title_block
+from templater.sheets.words import CAUTION_CUT, USE_STRIP, joined, length_words
+
+if TYPE_CHECKING:
+    from templater.job.schema import Job
+
+STEPS_MM = (-0.2, -0.1, 0.0, 0.1, 0.2)
+WIDTH_MM = 190.0
+_LABEL_MM = 34.0
+_APART_MM = 4.0
+_TEXT_MM = 2.5
+
+
+def strip_sheet(sizes: Mapping[str, Size], job: Job) -> Sheet:
+    """Rows by size, largest first; columns by clearance, the job's in the middle.
+
+    Holes are as stencils have them: the largest stone and the clearance, less the kerf.
+    """
+    stencil = job.templates.stencil
+    order = sorted(sizes.values(), key=lambda size: (-size.width_mm, -size.length_mm, size.name))
+    clearances = [round(stencil.clearance + step, 4) for step in STEPS_MM]
+    clearances = [clearance for clearance in clearances if clearance >= 0.0]
+    pitch = max(max(size.largest_length_mm for size in order) + 2.0 * _APART_MM, 24.0)
+    rows = [size.largest_width_mm + max(clearances) + _APART_MM for size in order]
+    left, low = MARGIN_MM + SIDE_BAND_MM, MARGIN_MM
+    width = max(WIDTH_MM, left + _LABEL_MM + pitch * len(clearances) + _APART_MM + MARGIN_MM)
+    inner = sum(rows) + 2.0 * _APART_MM + 3.0 * _TEXT_MM
+    size_mm = (float(int(width) + 1), float(int(low + inner + HEADER_MM + MARGIN_MM + 2.0) + 1))
+    holes: list[Drawable] = []
+    words: list[Drawable] = []
+    top = low + inner
+    for column, clearance in enumerate(clearances):
+        at = (left + _LABEL_MM + (column + 0.5) * pitch, top - 1.5 * _TEXT_MM - 1.0)
+        said = f"+ {length_words(clearance, job.display)}"
+        words.append(Lettering(said, at, _TEXT_MM, anchor=Anchor.MIDDLE))
+    y = top - 3.0 * _TEXT_MM
+    for size, height in zip(order, rows, strict=True):
+        y -= height / 2.0
+        words.append(Lettering(size.name, (left + _APART_MM, y - _TEXT_MM / 2.0), _TEXT_MM))
+        for column, clearance in enumerate(clearances):
+            x = left + _LABEL_MM + (column + 0.5) * pitch
+            grown = clearance - stencil.kerf
+            holes.append(_hole(size, grown, (round(x, 4), round(y, 4))))
+        y -= height / 2.0
+    frame = rectangle(left, low, round(size_mm[0] - MARGIN_MM, 4), round(top, 4))
+    bars, bar_items = side_bars(size_mm, job.display)
+    heading = joined("Test strip: cut this first", job.name)
+    facts = (USE_STRIP, CAUTION_CUT)
+    identity = "each size at several clearances"
+    block = title_block(size_mm, heading, identity, facts, "sheet 1 of 1")
+    return Sheet(
+        name="stencils/test-strip",
+        title=joined(heading, identity),
+        size_mm=size_mm,
+        kind="strip",
+        register=(),
+        bars=bars,
+        number=1,
+        of=1,
+        layers=(
+            SheetLayer("holes", tuple(holes)),
+            SheetLayer("cut", (Stroke(frame, Pen.CUT),)),
+            SheetLayer("bars", bar_items),
+            SheetLayer("text", (*block, *words)),
+        ),
+    )
+
+
+def _hole(size: Size, grown_mm: float, at: Point) -> Drawable:
+    width = round(size.largest_width_mm + grown_mm, 4)
+    if size.is_round:
+        return Circle(at[0], at[1], width, Pen.HOLE)
+    length = round(size.largest_length_mm + grown_mm, 4)
+    return Stroke(placed_stone_path(size.shape, length, width, at, 0.0), Pen.HOLE)
