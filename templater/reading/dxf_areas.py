@@ -54,9 +54,10 @@ class _Solid:
     polygon: Polygon
 
 
-def areas_of(loops: Sequence[Loop]) -> tuple[tuple[Shape, ...], Problems]:
+def areas_of(loops: Sequence[Loop], *, nest: bool = True) -> tuple[tuple[Shape, ...], Problems]:
     """The loops of one layer as areas, in the order of their outlines.
 
+    Without `nest` each loop stands for itself, as on layers of lines.
     A loop that crosses itself or has no area stays a (closed) line, with a warning: it may be
     meant as one.
     """
@@ -92,7 +93,7 @@ def areas_of(loops: Sequence[Loop]) -> tuple[tuple[Shape, ...], Problems]:
         )
     shapes = [
         AreaShape(Area(_turned(outline.loop.path, ahead=True), holes), outline.loop.source)
-        for outline, holes in _nested_groups(kept)
+        for outline, holes in _nested_groups(kept, nest=nest)
     ]
     return (*shapes, *lines), tuple(problems)
 
@@ -102,7 +103,9 @@ def _turned(path: Path, *, ahead: bool) -> Path:
     return path if (signed_path_area(path) > 0.0) is ahead else reversed_path(path)
 
 
-def _nested_groups(kept: Sequence[_Solid]) -> list[tuple[_Solid, tuple[Path, ...]]]:
+def _nested_groups(kept: Sequence[_Solid], *, nest: bool) -> list[tuple[_Solid, tuple[Path, ...]]]:
+    if not nest:
+        return [(solid, ()) for solid in kept]
     groups: dict[int, list[int]] = {}
     for i, solid in enumerate(kept):
         groups.setdefault(solid.loop.group, []).append(i)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -17,8 +17,9 @@ from templater.model.drawing import (
     TextShape,
 )
 from templater.model.problems import Problem, Severity, Source
-from templater.reading.joining import JOIN_TOLERANCE_MM, join
+from templater.reading.joining import JOIN_TOLERANCE_MM, Joined, join
 from templater.reading.joining_ends import near_groups
+from templater.reading.naming import LINE_ROLES, role_of
 from templater.reading.tidy import without_doubles
 
 if TYPE_CHECKING:
@@ -49,6 +50,7 @@ _ANNOTATIONS = (
     "SUN",
     "GEOPOSITIONMARKER",
 )
+_SINGLE_STROKES = ("notch", "drill", "grain")
 _MOST_MESSAGES = 20
 
 
@@ -70,9 +72,13 @@ class _Gathered:
 
 
 def gather(
-    placed: Iterable[Placed], file: str, mm: float
+    placed: Iterable[Placed], file: str, mm: float, *, role: Callable[[str], str] = role_of
 ) -> tuple[tuple[DrawingLayer, ...], list[Problem]]:
-    """Entities as layers, in the order in which each layer is first drawn on."""
+    """Entities as layers, in the order in which each layer is first drawn on.
+
+    `role` tells a layer's role word, which decides what is joined and what is a hole: strokes of
+    notches, drill and grain marks stay single, and no line is a hole in another.
+    """
     gathered: dict[str, _Gathered] = {}
     problems: list[Problem] = []
     unread: dict[tuple[str, str], list[_Somewhere]] = {}
@@ -84,7 +90,7 @@ def gather(
     problems.extend(_unread_problems(unread))
     layers = []
     for name, held in gathered.items():
-        shapes, faults = _shapes(held)
+        shapes, faults = _shapes(held, role(name))
         problems.extend(faults)
         if shapes:
             layers.append(DrawingLayer(name, shapes))
@@ -163,12 +169,15 @@ def _take(
         )
 
 
-def _shapes(held: _Gathered) -> tuple[tuple[Shape, ...], list[Problem]]:
+def _shapes(held: _Gathered, role: str) -> tuple[tuple[Shape, ...], list[Problem]]:
     from templater.reading.dxf_areas import Loop, areas_of
 
-    joined = join(held.open, JOIN_TOLERANCE_MM)
+    if role in _SINGLE_STROKES:
+        joined = Joined((), tuple(held.open), ())
+    else:
+        joined = join(held.open, JOIN_TOLERANCE_MM)
     loops = [*held.loops, *(Loop(path, source) for path, source in joined.closed)]
-    areas, faults = areas_of(loops)
+    areas, faults = areas_of(loops, nest=role not in LINE_ROLES)
     lines = [
         LineShape(path, source, held.widths.get(source.element, 0.0))
         for path, source in joined.open

@@ -41,11 +41,16 @@ class PieceShapes:
     layers: tuple[DrawingLayer, ...]
 
 
+def _role(layer: str) -> str:
+    number = number_of(layer)
+    return NUMBERED.get(-1 if number is None else number, "")
+
+
 def layers_of(
     placed: Iterable[Placed], file: str, mm: float, name: str
 ) -> tuple[PieceShapes, Problems]:
     """A piece's numbered layers under our names, and what was left out or not understood."""
-    numbered, problems = gather(placed, file, mm)
+    numbered, problems = gather(placed, file, mm, role=_role)
     kept: dict[str, list[Shape]] = {f"piece {name}": []}
     unknown: list[str] = []
     cut_outs: list[AreaShape] = []

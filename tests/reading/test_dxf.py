@@ -157,3 +157,15 @@ def test_reading_twice_gives_the_same():
         space.add_line((k, 0), (k + 1, k % 3))
     data = as_bytes(document)
     assert read_dxf(data, "a.dxf") == read_dxf(data, "a.dxf")
+
+
+def test_rows_within_rows_are_rows_and_marks_stay_single_strokes():
+    document, space = new()
+    for radius in (50, 40):
+        space.add_circle((0, 0), radius, dxfattribs={"layer": "row rosette"})
+    for a, b in [((0, 0), (0, 40)), ((0, 40), (2, 35)), ((0, 40), (-2, 35))]:  # an arrow
+        space.add_line(a, b, dxfattribs={"layer": "grain"})
+    drawing = read(document)
+    assert [len(s.area.holes) for s in areas(drawing, "row rosette")] == [0, 0]
+    assert len(lines(drawing, "grain")) == 3
+    assert codes(drawing) == []
