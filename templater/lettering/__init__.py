@@ -10,6 +10,7 @@ from templater.lettering.measure import (
     fitted,
     fitting_height_mm,
     missing_letters,
+    right_to_left_letters,
     shown_text,
     text_width_mm,
 )
@@ -21,6 +22,7 @@ __all__ = [
     "fitted",
     "fitting_height_mm",
     "missing_letters",
+    "right_to_left_letters",
     "shown_text",
     "text_outlines",
     "text_width_mm",

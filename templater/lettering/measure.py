@@ -36,6 +36,14 @@ def missing_letters(text: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(lost))
 
 
+def right_to_left_letters(text: str) -> tuple[str, ...]:
+    """The characters of scripts that run from right to left, each once, in order. Text is drawn
+    from left to right, letter by letter: such words can be told apart, but not read.
+    """
+    found = (c for c in text if unicodedata.bidirectional(c) in {"R", "AL"})
+    return tuple(dict.fromkeys(found))
+
+
 @lru_cache(maxsize=4096)
 def _width_units(text: str) -> int:
     metrics = face()

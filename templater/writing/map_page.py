@@ -49,6 +49,7 @@ def draw_map_page(
 ) -> None:
     """A page of its own, upright. The test bars stand lower left, the maps where most room is left."""
     canvas.begin_page(*setup.paper_mm)
+    canvas.bookmark(_heading(mapped, title), level=0)
     x_scale, y_scale = setup.calibrate
     margin = plain(setup.margin_mm)
     canvas.raw(f"q {plain(x_scale, 6)} 0 0 {plain(y_scale, 6)} {margin} {margin} cm")

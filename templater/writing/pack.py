@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path, PurePosixPath
 
-from templater.lettering import missing_letters
+from templater.lettering import missing_letters, right_to_left_letters
 from templater.model.plan import Plan
 from templater.model.plan_file import PLAN_FILE, dump_plan
 from templater.model.problems import Problem, Problems, Severity
@@ -135,7 +135,8 @@ def sheet_groups(sheets: tuple[Sheet, ...]) -> dict[str, tuple[Sheet, ...]]:
 
 
 def lettering_problems(sheets: tuple[Sheet, ...]) -> Problems:
-    """A warning for each sheet whose text has characters that the font lacks."""
+    """A warning for each sheet whose text cannot be drawn as it was written."""
+    mend = "write the name in the job or the drawing with other letters"
     found = []
     for sheet in sheets:
         texts = "".join(
@@ -144,18 +145,19 @@ def lettering_problems(sheets: tuple[Sheet, ...]) -> Problems:
             for item in layer.items
             if isinstance(item, Lettering)
         )
-        lost = missing_letters(texts)
-        if lost:
+        if lost := missing_letters(texts):
             shown = " ".join(letter if letter.isprintable() else repr(letter) for letter in lost)
-            found.append(
-                Problem(
-                    "letter-missing",
-                    Severity.WARNING,
-                    f"sheet {sheet.name}: the lettering has no sign for {shown}; "
-                    "a black diamond with a question mark stands in its place",
-                    "write the name in the job or the drawing with other letters",
-                )
+            message = (
+                f"sheet {sheet.name}: the lettering has no sign for {shown}; "
+                "a black diamond with a question mark stands in its place"
             )
+            found.append(Problem("letter-missing", Severity.WARNING, message, mend))
+        if backwards := right_to_left_letters(texts):
+            message = (
+                f"sheet {sheet.name}: {' '.join(backwards)} belong to words that run from right to "
+                "left, which are drawn from left to right"
+            )
+            found.append(Problem("letter-order", Severity.WARNING, message, mend))
     return tuple(found)
 
 

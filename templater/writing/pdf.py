@@ -24,6 +24,7 @@ def pdf_bytes(sheets: Sequence[Sheet], title: str) -> bytes:
     canvas.define_circles(circles_of(sheets))
     for sheet in sheets:
         canvas.begin_page(*sheet.size_mm)
+        canvas.bookmark(sheet.title, level=0)
         draw_sheet(sheet, canvas)
         canvas.end_page()
     return finish_pdf(canvas.finish(), canvas.layer_names)

@@ -44,6 +44,7 @@ class PdfCanvas:
         self._canvas.setCreator("templater")
         self._canvas.setProducer("templater")
         self.layer_names: list[str] = []
+        self._bookmarks = 0
         self._circles: dict[tuple[float, Pen], str] = {}
 
     # Pages and forms
@@ -55,6 +56,13 @@ class PdfCanvas:
         self._canvas.setPageSize((width_mm * POINTS_PER_MM, height_mm * POINTS_PER_MM))
         self.raw(f"{plain(POINTS_PER_MM, 10)} 0 0 {plain(POINTS_PER_MM, 10)} 0 0 cm")
         self.raw(_ENDS)
+
+    def bookmark(self, title: str, level: int) -> None:
+        """List the page begun last in the file's outline, below the last entry of a lower level."""
+        self._bookmarks += 1
+        key = f"page{self._bookmarks}"
+        self._canvas.bookmarkPage(key)
+        self._canvas.addOutlineEntry(title, key, level=level, closed=level > 0)
 
     def end_page(self) -> None:
         self._canvas.showPage()

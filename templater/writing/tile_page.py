@@ -39,6 +39,10 @@ def draw_tile_page(
     """One page of a sheet. `form` is the sheet's content, drawn before on this canvas."""
     setup = upright.turned() if tiling.landscape else upright
     canvas.begin_page(*setup.paper_mm)
+    if len(tiling.tiles) > 1:
+        canvas.bookmark(tile.name, level=1)
+    else:
+        canvas.bookmark(sheet_legend(sheet), level=1)
     x_scale, y_scale = setup.calibrate
     x0, y0, x1, y1 = tile.window
     margin = setup.margin_mm
@@ -54,7 +58,7 @@ def draw_tile_page(
     canvas.place_form(form)
     canvas.raw("Q")
     canvas.begin_layer("page")
-    for join in _joins(tiling, tile):
+    for join in joins_of(tiling, tile):
         _draw_join(canvas, join, content)
     if tiling.footer_mm > 0.0:
         _draw_footer(canvas, sheet, tiling, tile)
@@ -64,7 +68,7 @@ def draw_tile_page(
 
 
 @dataclass(frozen=True, slots=True)
-class _Join:
+class Join:
     """Where a page meets its neighbour: the line, the way out of the page, whether this page is trimmed."""
 
     start: Point
@@ -75,7 +79,10 @@ class _Join:
     tab_mm: float
 
 
-def _joins(tiling: Tiling, tile: Tile) -> list[_Join]:
+def joins_of(tiling: Tiling, tile: Tile) -> list[Join]:
+    """The joins of a page with the neighbours that are printed. The right and the lower page of a
+    pair is trimmed and laid on the other.
+    """
     x0, y0, x1, y1 = tile.window
     ox0, oy0, ox1, oy1 = tiling.own(tile)
     row, column, tab = tile.row, tile.column, tiling.overlap_mm / 2.0
@@ -86,24 +93,29 @@ def _joins(tiling: Tiling, tile: Tile) -> list[_Join]:
         (tiling.at(row + 1, column), (x0, oy0), (x1, oy0), (0.0, -1.0), False),
     )
     return [
-        _Join(start, end, out, other.name, trimmed, tab)
+        Join(start, end, out, other.name, trimmed, tab)
         for other, start, end, out, trimmed in sides
         if other is not None
     ]
 
 
-def _draw_join(canvas: PdfCanvas, join: _Join, content: SheetContent) -> None:
+def _draw_join(canvas: PdfCanvas, join: Join, content: SheetContent) -> None:
     canvas.styled(polyline((join.start, join.end), closed=False), JOIN)
     reach = _MARK_MM
-    for middle in (0.25, 0.75):
-        x, y = _clear_of(content, join, middle, 0.18, (reach, reach), 0.0)
+    for x, y in join_marks(join, content):
         diamond = ((x + reach, y), (x, y + reach), (x - reach, y), (x, y - reach))
         canvas.styled(polyline(diamond, closed=True), JOIN_MARK)
     if join.tab_mm >= _LEAST_TAB_MM:
         _draw_tab_text(canvas, join, content)
 
 
-def _draw_tab_text(canvas: PdfCanvas, join: _Join, content: SheetContent) -> None:
+def join_marks(join: Join, content: SheetContent) -> tuple[Point, ...]:
+    """Where the join's two diamonds stand on the sheet: the same on both pages that meet there."""
+    half = (_MARK_MM, _MARK_MM)
+    return tuple(_clear_of(content, join, middle, 0.18, half, 0.0) for middle in (0.25, 0.75))
+
+
+def _draw_tab_text(canvas: PdfCanvas, join: Join, content: SheetContent) -> None:
     """Beyond the join, on a white patch: what it hides is whole on the neighbour."""
     words = (
         f"✂ trim here, lay on {join.neighbour}" if join.trimmed else f"{join.neighbour} lies here"
@@ -121,7 +133,7 @@ def _draw_tab_text(canvas: PdfCanvas, join: _Join, content: SheetContent) -> Non
 
 def _clear_of(
     content: SheetContent,
-    join: _Join,
+    join: Join,
     middle: float,
     spread: float,
     half_mm: tuple[float, float],
@@ -135,14 +147,15 @@ def _clear_of(
     places = []
     for step in shifts:
         x, y = _along(join, middle + spread * step / steps)
-        places.append((x + join.out[0] * out_mm, y + join.out[1] * out_mm))
+        # Rounded, so that both pages judge the very same places.
+        places.append((round(x + join.out[0] * out_mm, 6), round(y + join.out[1] * out_mm, 6)))
     for x, y in places:
         if not content.touches((x - half_mm[0], y - half_mm[1], x + half_mm[0], y + half_mm[1])):
             return (x, y)
     return places[0]
 
 
-def _along(join: _Join, share: float) -> Point:
+def _along(join: Join, share: float) -> Point:
     (x0, y0), (x1, y1) = join.start, join.end
     return (x0 + share * (x1 - x0), y0 + share * (y1 - y0))
 

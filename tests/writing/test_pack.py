@@ -136,6 +136,13 @@ def test_letters_the_font_lacks_are_reported_by_sheet():
     assert "stencils/frond-left-ss16-1" in problem.message
 
 
+def test_words_that_run_from_right_to_left_are_reported():
+    text = Lettering("שלום a", (1, 1), 3.5)
+    (problem,) = lettering_problems((sheet(SheetLayer("x", (text,))),))
+    assert problem.code == "letter-order"
+    assert "ש" in problem.message
+
+
 SCRIPT = """
 import sys
 from pathlib import Path

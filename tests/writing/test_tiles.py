@@ -25,7 +25,7 @@ from templater.model.problems import Refused
 from templater.model.sheets import Circle, Pen, SheetLayer, Stroke
 from templater.writing import pdf_bytes, tiled_pdf_bytes
 from templater.writing.sheet_content import SheetContent
-from templater.writing.tile_page import FOOTER_MM
+from templater.writing.tile_page import FOOTER_MM, join_marks, joins_of
 from templater.writing.tiles import row_letters, tile_sheet
 
 A4 = (210.0, 297.0)
@@ -142,6 +142,33 @@ def test_pages_name_their_neighbours():
     assert "trim here, lay on A2" in page
     assert "trim here, lay on B1" in page
     assert "C2 lies here" in page
+
+
+@pytest.mark.parametrize("paper", [A4, A5])
+@pytest.mark.parametrize("overlap", [0.0, 10.0])
+def test_join_marks_meet_and_keep_clear_of_the_drawing_where_they_can(paper, overlap):
+    content = SheetContent(large_sheet())
+    tiling = tiling_of(large_sheet(), paper, 8.0, overlap)
+    marks = {
+        (tile.name, join.neighbour): (join.trimmed, join_marks(join, content))
+        for tile in tiling.tiles
+        for join in joins_of(tiling, tile)
+    }
+    assert len(marks) >= 2 * (len(tiling.tiles) - 1)
+    clear = 0
+    for (one, other), (trimmed, places) in marks.items():
+        back_trimmed, back = marks[other, one]
+        assert [pytest.approx(place) for place in places] == list(back)
+        assert back_trimmed is not trimmed
+        clear += sum(not content.touches((x - 3, y - 3, x + 3, y + 3)) for x, y in places)
+    assert clear >= 0.8 * 2 * len(marks)
+
+
+def test_the_outline_of_the_file_lists_its_pages():
+    document = pypdfium2.PdfDocument(tiled_pdf_bytes([large_sheet()], A4, 8.0, 10.0))
+    entries = [(mark.level, mark.get_title()) for mark in document.get_toc()]
+    names = [tile.name for tile in tiling_of(large_sheet()).tiles]
+    assert entries == [(0, "Frond, wearer’s left, sheet 1 of 1"), *((1, name) for name in names)]
 
 
 def test_bare_pages_are_left_out():
