@@ -20,6 +20,7 @@ NEAR_MM = 0.01
 _VOTES = 60
 _VOTE_MM = 0.05
 _MOST_SHIFTS = 60
+_ROW = 1 << 31
 
 
 def spots(rows: list[HoleRow]) -> tuple[Points, Numbers]:
@@ -89,9 +90,10 @@ def _shifts(at: Points, wide: Numbers, anchors: Points, page: SheetFacts) -> lis
     if not len(votes):
         return []
     cells = np.round(votes / _VOTE_MM).astype(np.int64)
-    _, which, counts = np.unique(cells, axis=0, return_inverse=True, return_counts=True)
-    best = np.flatnonzero(counts >= counts.max())[:_MOST_SHIFTS]
-    return [np.median(votes[which.reshape(-1) == each], axis=0) for each in best]
+    keys = cells[:, 0] * _ROW + cells[:, 1]
+    kinds, counts = np.unique(keys, return_counts=True)
+    best = kinds[counts >= counts.max()][:_MOST_SHIFTS]
+    return [np.median(votes[keys == each], axis=0) for each in best]
 
 
 def _some(indices: Indices) -> Indices:

@@ -2,24 +2,61 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 
 from templater.checks.bounds import fold_of, from_fold
 from templater.checks.findings import EDITED, REMAKE, capped, error
+from templater.checks.flat import area_segments
 from templater.checks.made import TOL_MM, Made
 from templater.checks.nearby import Indices, near_pairs
+from templater.model.curves import IDENTITY, mirror_about
 from templater.model.ground import Make, Side
 from templater.model.problems import Problem, Problems
 
 _TURN_DEG = 0.01
+_OFF_MM = 0.0005
 
 _SIDES = {
     Make.PAIR: {Side.LEFT, Side.RIGHT},
     Make.FOLD: {Side.LEFT, Side.RIGHT, Side.CENTRE},
     Make.SINGLE: {Side.SINGLE},
 }
+
+
+def sides_are_mirrored(made: Made) -> Problems:
+    """The drawn side lies as drawn; the other is mirrored about the fold, or where there is none
+    about the piece's largest x.
+    """
+    return capped(_surfaces(made))
+
+
+def _surfaces(made: Made) -> Iterator[Problem]:
+    pieces = {piece.name: piece for piece in made.plan.ground.pieces}
+    for surface in made.plan.ground.surfaces:
+        piece = pieces[surface.piece]
+        if piece.fold is not None:
+            mirror = piece.fold.mirror
+        elif piece.area is not None:
+            high = float(area_segments(piece.area)[:, [0, 2]].max())
+            mirror = mirror_about((high, 0.0), (high, 1.0))
+        else:
+            mirror = IDENTITY
+        for placement in surface.sides:
+            drawn = placement.side in {piece.drawn, Side.SINGLE, Side.CENTRE}
+            wanted = IDENTITY if drawn else mirror
+            off = max(
+                math.dist(placement.transform.apply(corner), wanted.apply(corner))
+                for corner in ((0.0, 0.0), (1000.0, 0.0), (0.0, 1000.0))
+            )
+            if off > _OFF_MM:
+                yield error(
+                    "side-not-mirrored",
+                    f"side {placement.side} of piece {surface.piece} lies {off:.4f} mm from where "
+                    f"{'it was drawn' if drawn else 'its mirror image belongs'}",
+                )
 
 
 def sides_are_right(made: Made) -> Problems:

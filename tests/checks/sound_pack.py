@@ -6,11 +6,31 @@ its root and have the rest follow; `swap()` breaks one thing in the finished val
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections import Counter
-from dataclasses import replace
 
-from templater.model.curves import IDENTITY, Arc, Area, Line, Path, Transform, shift
+from sound_ground import (
+    FOLD,
+    NAVETTE,
+    PITCH,
+    RULES,
+    SOURCE,
+    SS16,
+    box,
+    disc,
+    grid,
+    ground,
+    rigid,
+    setting,
+    settings,
+    stone,
+    swap,
+    without,
+    zone,
+)
+
+from templater.model.curves import Arc, Area, shift
 from templater.model.facts import (
     CircleFact,
     HoleRow,
@@ -19,22 +39,14 @@ from templater.model.facts import (
     SheetFacts,
     ShoppingRow,
     StoneRow,
+    TextFact,
 )
 from templater.model.ground import (
     Edge,
     EdgeKind,
-    Fold,
-    Ground,
-    KeepClear,
-    Low,
     Make,
-    Piece,
     Region,
-    Row,
     Side,
-    SidePlacement,
-    Surface,
-    Zone,
 )
 from templater.model.parts import (
     CutPart,
@@ -47,113 +59,13 @@ from templater.model.parts import (
     Pass,
     Placed,
 )
-from templater.model.plan import PLAN_VERSION, Counts, Plan, Rules, ShoppingLine, ZoneCount
-from templater.model.problems import Source
+from templater.model.plan import PLAN_VERSION, Counts, Plan, ShoppingLine, ZoneCount
 from templater.model.sheets import Bar, Sheet
 from templater.model.stones import (
-    Figures,
     PlacedStone,
-    Setting,
-    Size,
-    Stone,
     StoneKind,
     StoneShape,
 )
-
-SOURCE = Source("drawing.svg", "layer")
-SS16 = Size("ss16", StoneShape.ROUND, 3.9, 3.9, 3.8, 4.0, 4.0, 1.7, "made up for tests")
-NAVETTE = Size("navette 10x5", StoneShape.NAVETTE, 10.0, 5.0, 4.9, 10.1, 5.1, 3.0, "made up")
-RULES = Rules(0.02, 1.0, 0.3, 0.2, 0.0, ("svg", "dxf", "pdf"), "mm")
-PITCH = 4.205  # 5 µm more than the stones and their gap: a missing one leaves room for one
-FOLD = Fold((100.0, 0.0), (100.0, 80.0))
-
-
-def box(x0, y0, x1, y1) -> Path:
-    corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
-    ends = corners[1:] + corners[:1]
-    return Path(tuple(Line(a, b) for a, b in zip(corners, ends, strict=True)), closed=True)
-
-
-def disc(x, y, r) -> Area:
-    east, west = (x + r, y), (x - r, y)
-    return Area(Path((Arc(east, west, 1.0), Arc(west, east, 1.0)), closed=True))
-
-
-def zone(name, x0, x1, *, right=EdgeKind.FREE, left=EdgeKind.FREE, register=None) -> Zone:
-    outline = box(x0, 10.0, x1, 50.0)
-    kinds = [EdgeKind.FREE, right, EdgeKind.FREE, left]
-    edges = tuple(
-        Edge(kind, Path((segment,), closed=False))
-        for kind, segment in zip(kinds, outline.segments, strict=True)
-    )
-    register = register or ((x0 - 3.0, 7.0), (x1 + 3.0, 7.0), (x0 - 3.0, 47.0))
-    return Zone(name, "front", (Region(Area(outline), (edges,)),), 0, register, SOURCE)
-
-
-def stone(x, y, size=SS16, turn=0.0, kind=StoneKind.FILL, gap=0.3, **more) -> Stone:
-    values = {"colour": "navy", "finish": "plain", **more}
-    return Stone(
-        round(x, 4), round(y, 4), turn, size.name, size.length_mm, size.width_mm,
-        values["colour"], values["finish"], kind, gap,
-    )  # fmt: skip
-
-
-def grid(x0, columns) -> tuple[Stone, ...]:
-    """Stones 0.305 mm apart in a square grid, 0.2 mm from the left and lower edge of a zone."""
-    return tuple(
-        stone(x0 + 2.15 + PITCH * i, 12.15 + PITCH * j) for i in range(columns) for j in range(9)
-    )
-
-
-def setting(name, stones, *, maximal: str | None = "ss16") -> Setting:
-    counts = tuple(sorted(Counter(s.size for s in stones).items()))
-    figures = Figures(1600.0, 0.5, counts, 0.3, None)
-    return Setting(name, "front", tuple(stones), figures, maximal, 0.2, 0.3)
-
-
-def spine() -> Setting:
-    row = [stone(x, 62.0, NAVETTE, 0.0, StoneKind.ROW, 0.5) for x in (20.0, 32.0, 44.0)]
-    return setting("spine", row, maximal=None)
-
-
-def settings() -> tuple[Setting, ...]:
-    return (setting("leaf", grid(10.0, 9)), setting("tip", grid(50.0, 7)), spine())
-
-
-def ground(make=Make.PAIR, **more) -> Ground:
-    if make is Make.FOLD:
-        zones = (zone("leaf", 60.0, 100.0, right=EdgeKind.FOLD),)
-    else:
-        zones = (
-            zone("leaf", 10.0, 50.0, right=EdgeKind.NEIGHBOUR),
-            zone("tip", 50.0, 80.0, left=EdgeKind.NEIGHBOUR),
-        )
-    piece = Piece(
-        "front", Area(box(0.0, 0.0, 100.0, 80.0)), make, Side.LEFT, "seam", 10.0, (), FOLD,
-        None, (), (), (), (), (), SOURCE,
-    )  # fmt: skip
-    sides = (SidePlacement(Side.LEFT, IDENTITY), SidePlacement(Side.RIGHT, FOLD.mirror))
-    if make is Make.SINGLE:
-        sides = (SidePlacement(Side.SINGLE, IDENTITY),)
-    seam = Path((Line((95.0, 0.0), (95.0, 80.0)),), closed=False)
-    keep_clear = (
-        KeepClear("clear", "front", disc(90.0, 70.0, 3.0), 3.0, SOURCE),
-        KeepClear("seam", "front", seam, 8.0, SOURCE),
-    )
-    lows = (Low("front", Area(box(10.0, 70.0, 20.0, 78.0)), 1.6, SOURCE),)
-    values = {
-        "zones": zones,
-        "rows": (
-            Row("spine", "front", Path((Line((15.0, 62.0), (60.0, 62.0)),), closed=False), SOURCE),
-        ),
-        "keep_clear": () if make is Make.FOLD else keep_clear,
-        "lows": lows,
-        **more,
-    }
-    return Ground(
-        (200.0, 80.0), (piece,), values["zones"], values["rows"],
-        (Surface("front", sides, make is Make.FOLD),), values["keep_clear"], values["lows"], (),
-    )  # fmt: skip
 
 
 def place(settings_, ground_) -> tuple[PlacedStone, ...]:
@@ -319,7 +231,21 @@ def navette(h: Hole) -> PathFact:
     return PathFact(points, closed=True, layer="holes")
 
 
-def drawn(sheet, holes, ending, *, page=1, move=(0.0, 0.0), size=None) -> SheetFacts:
+def points_of(path):
+    """Corners, and half circles in steps of a degree."""
+    points = []
+    for s in path.segments:
+        if not isinstance(s, Arc):
+            points.append(s.start)
+            continue
+        (x0, y0), (x1, y1) = s.start, s.end
+        centre, out = complex(x0 + x1, y0 + y1) / 2, complex(x0 - x1, y0 - y1) / 2
+        turned = [centre + out * cmath.exp(1j * math.radians(d)) for d in range(180)]
+        points += [(p.real, p.imag) for p in turned]
+    return points
+
+
+def drawn(sheet, holes, ending, *, page=1, move=(0.0, 0.0), size=None, members=()) -> SheetFacts:
     dx, dy = move
     circles = [CircleFact(x + dx, y + dy, 4.0, "register") for x, y in sheet.register]
     circles += [
@@ -328,6 +254,14 @@ def drawn(sheet, holes, ending, *, page=1, move=(0.0, 0.0), size=None) -> SheetF
         if h.shape == "round"
     ]
     paths = [navette(h) for h in holes if h.shape != "round"]
+    texts = []
+    for placed, part in members:
+        corners = tuple(map(placed.transform.apply, points_of(part.cut.outline)))
+        paths.append(PathFact(corners, closed=True, layer="cut"))
+        for hole_path in part.cut.holes:
+            corners = tuple(map(placed.transform.apply, points_of(hole_path)))
+            paths.append(PathFact(corners, closed=True, layer="cut"))
+        texts += [TextFact(line, corners[0], 4.0, "labels", False) for line in part.label.lines]
     paths += [
         PathFact(((b.x0 + dx, b.y0 + dy), (b.x1 + dx, b.y1 + dy)), closed=False, layer="bars")
         for b in sheet.bars
@@ -339,7 +273,7 @@ def drawn(sheet, holes, ending, *, page=1, move=(0.0, 0.0), size=None) -> SheetF
         size or sheet.size_mm,
         tuple(circles),
         tuple(paths),
-        (),
+        tuple(texts),
         scaling_off,
     )
 
@@ -383,8 +317,15 @@ def write(plan: Plan) -> PackFacts:
         for s in plan.counts.shopping
     )
     by_name = {p.template: p.holes for p in plan.passes}
+    by_id = {part.id: part for part in plan.parts}
+    members = {
+        sheet.name: [
+            (p, by_id[p.part]) for p in plan.placed if p.sheet == sheet.name and p.part in by_id
+        ]
+        for sheet in plan.sheets
+    }
     files = tuple(
-        drawn(sheet, by_name.get(sheet.name, ()), ending)
+        drawn(sheet, by_name.get(sheet.name, ()), ending, members=members[sheet.name])
         for sheet in plan.sheets
         for ending in (".svg", ".dxf", ".pdf")
     )
@@ -423,18 +364,31 @@ def folded() -> tuple[Plan, PackFacts]:
     return build(own, ground(Make.FOLD, rows=()))
 
 
-def swap(values: tuple, index: int, **changes) -> tuple:
-    """The values with one of them changed."""
-    old = values[index]
-    new = old._replace(**changes) if hasattr(old, "_replace") else replace(old, **changes)
-    index %= len(values)
-    return (*values[:index], new, *values[index + 1 :])
-
-
-def without(values: tuple, index: int) -> tuple:
-    return (*values[:index], *values[index + 1 :])
-
-
-def rigid(turn_deg: float, x: float, y: float) -> Transform:
-    turn = math.radians(turn_deg)
-    return Transform(math.cos(turn), math.sin(turn), -math.sin(turn), math.cos(turn), x, y)
+__all__ = [  # what the tests use of both modules
+    "NAVETTE",
+    "PITCH",
+    "RULES",
+    "SOURCE",
+    "Area",
+    "Edge",
+    "EdgeKind",
+    "Region",
+    "StoneKind",
+    "bar",
+    "box",
+    "build",
+    "disc",
+    "drawn",
+    "folded",
+    "ground",
+    "rigid",
+    "setting",
+    "settings",
+    "sheets",
+    "shift",
+    "stone",
+    "swap",
+    "without",
+    "write",
+    "zone",
+]
