@@ -11,13 +11,13 @@ from typing import Any
 
 from templater.geometry.rng import Rng
 from templater.model.stones import Field
-from templater.stoning.styles import contour, faded, packed, sprinkled, square, staggered
+from templater.stoning.styles import contour, faded, none, packed, sprinkled, square, staggered
 from templater.stoning.styles.base import FillResult, FillStyle, Sizes, refused
 
 STYLES: Mapping[str, FillStyle] = MappingProxyType(
     {
         module.STYLE.name: module.STYLE
-        for module in (packed, staggered, square, contour, sprinkled, faded)
+        for module in (packed, staggered, square, contour, sprinkled, faded, none)
     }
 )
 
