@@ -17,7 +17,7 @@ from templater.model.drawing import (
     TextShape,
 )
 from templater.model.problems import Problem, Severity, Source
-from templater.reading.joining import JOIN_TOLERANCE_MM, Joined, join
+from templater.reading.joining import JOIN_TOLERANCE_MM, SINGLE_STROKES, Joined, join
 from templater.reading.joining_ends import near_groups
 from templater.reading.naming import LINE_ROLES, role_of
 from templater.reading.tidy import without_doubles
@@ -50,7 +50,6 @@ _ANNOTATIONS = (
     "SUN",
     "GEOPOSITIONMARKER",
 )
-_SINGLE_STROKES = ("notch", "drill", "grain")
 _MOST_MESSAGES = 20
 
 
@@ -172,7 +171,7 @@ def _take(
 def _shapes(held: _Gathered, role: str) -> tuple[tuple[Shape, ...], list[Problem]]:
     from templater.reading.dxf_areas import Loop, areas_of
 
-    if role in _SINGLE_STROKES:
+    if role in SINGLE_STROKES:
         joined = Joined((), tuple(held.open), ())
     else:
         joined = join(held.open, JOIN_TOLERANCE_MM)

@@ -29,10 +29,21 @@ from templater.reading.joining_report import (
     gap_problems,
 )
 
-__all__ = ["JOIN_TOLERANCE_MM", "SAME_MM", "Joined", "Traced", "ended_at", "join", "started_at"]
+__all__ = [
+    "JOIN_TOLERANCE_MM",
+    "SAME_MM",
+    "SINGLE_STROKES",
+    "Joined",
+    "Traced",
+    "ended_at",
+    "join",
+    "started_at",
+]
 
 JOIN_TOLERANCE_MM = 0.05
 """Ends this near are taken to meet. A pencil line is some ten times as wide (our own choice)."""
+SINGLE_STROKES = ("notch", "drill", "grain")
+"""Roles of layers whose strokes are marks of their own: they are not to be joined."""
 SAME_MM = 1e-4
 """The grid positions are snapped to: nearer points are the same point."""
 

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Any
 from templater.model.curves import Box, Transform, shift
 from templater.model.drawing import AreaShape, Drawing, DrawingLayer, LineShape, Shape
 from templater.model.problems import Problem, Problems, Severity, Source
-from templater.reading.joining import JOIN_TOLERANCE_MM, join
+from templater.reading.joining import JOIN_TOLERANCE_MM, SINGLE_STROKES, Joined, join
+from templater.reading.naming import role_of
 
 if TYPE_CHECKING:
     from templater.reading.pdf_content import Content, LayerContent
@@ -157,19 +158,23 @@ def _layers(content: Content) -> tuple[tuple[DrawingLayer, ...], Problems]:
     made: list[DrawingLayer] = []
     problems: Problems = ()
     for name, held in content.layers.items():
-        shapes, faults = _joined(held)
+        shapes, faults = _joined(held, role_of(name))
         problems += faults
         if shapes:
             made.append(DrawingLayer(name, tuple(shapes)))
     return tuple(made), problems
 
 
-def _joined(held: LayerContent) -> tuple[list[Shape], Problems]:
+def _joined(held: LayerContent, role: str) -> tuple[list[Shape], Problems]:
     """A layer's shapes with its loose lines joined and what was painted twice dropped."""
     from templater.reading.areas import areas_of
     from templater.reading.tidy import without_doubles
 
-    joined = join([traced for traced, _ in held.open], JOIN_TOLERANCE_MM)
+    loose = [traced for traced, _ in held.open]
+    if role in SINGLE_STROKES:
+        joined = Joined((), tuple(loose), ())
+    else:
+        joined = join(loose, JOIN_TOLERANCE_MM)
     widths = {source.element: width for (_, source), width in held.open}
     shapes = list(held.shapes)
     for path, source in joined.closed:

@@ -20,6 +20,7 @@ from templater.model.drawing import AreaShape, PointShape, Shape, TextShape
 from templater.model.problems import Source
 from templater.reading.areas import TooTangled, areas_of
 from templater.reading.joining import Traced
+from templater.reading.naming import LINE_ROLES, role_of
 from templater.reading.pdf_layers import PdfLayers
 from templater.reading.pdf_paths import PATH_OPERATORS, draw, lifted
 from templater.reading.pdf_texts import PLAIN_FONT, Font, TextPen, font_of
@@ -254,7 +255,11 @@ class Follower:
         held.shapes.extend(
             PointShape(subpath.start, source) for subpath in drawn if not subpath.segments
         )
-        self._inside(held, [s.path() for s in solid if s.closed], source, evenodd=True)
+        closed = [subpath.path() for subpath in solid if subpath.closed]
+        # a line inside another is its hole, but not where lines are meant as lines
+        apart = [[path] for path in closed] if role_of(layer) in LINE_ROLES else [closed]
+        for paths in apart:
+            self._inside(held, paths, source, evenodd=True)
         scale = math.sqrt(abs(state.to_mm.determinant))
         held.open.extend(((s.path(), source), state.width * scale) for s in solid if not s.closed)
 

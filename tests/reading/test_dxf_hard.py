@@ -1,6 +1,7 @@
 """DXF files that are wrong, damaged or unusual: a located message with the mend, never a guess."""
 
 import io
+import math
 import re
 
 import pytest
@@ -238,6 +239,15 @@ def test_islands_of_a_hatch_follow_its_style(style, count, holes):
     found = areas(read(document), "zone tip")
     assert len(found) == count
     assert len(found[0].area.holes) == holes
+
+
+def test_arcs_of_a_hatch_are_exact():
+    document, space = new()
+    edges = space.add_hatch().paths.add_edge_path()
+    edges.add_arc((0, 0), 500, 0, 180)
+    edges.add_line((-500, 0), (500, 0))
+    [shape] = areas(read(document))
+    assert area_mm2(shape.area) == pytest.approx(math.pi * 500**2 / 2, rel=1e-12)
 
 
 def test_a_hatch_and_the_outline_it_was_made_from_are_one_zone():

@@ -302,3 +302,12 @@ def test_every_area_runs_anticlockwise():
         for s in areas(drawing, PAGE)
         if isinstance(s, AreaShape)
     )
+
+
+def test_rows_within_rows_are_rows():
+    def resources(document):
+        return Dictionary(Properties=Dictionary(A=group(document, "row rosette")))
+
+    content = f"/OC /A BDC {mm(10, 10, 60, 60)} re {mm(20, 20, 20, 20)} re S EMC"
+    found = areas(read(pdf(content, resources=resources)), "row rosette")
+    assert [len(shape.area.holes) for shape in found] == [0, 0]
