@@ -50,6 +50,7 @@ _ANNOTATIONS = (
     "SUN",
     "GEOPOSITIONMARKER",
 )
+_FARTHEST_MM = 1e8
 _MOST_MESSAGES = 20
 
 
@@ -119,9 +120,12 @@ def _take(
         frame = frame_of(one.matrix, mm)
         if kind in _TEXTS:
             if text := text_of(one.entity, frame, source):
+                _need_reach((text.at,))
                 held.texts.append(text)
         elif kind == "POINT":
-            held.points.append(point_of(one.entity, frame, source))
+            point = point_of(one.entity, frame, source)
+            _need_reach((point.at,))
+            held.points.append(point)
         elif kind in ("HATCH", "MPOLYGON"):
             held.hatches += 1
             loops, faults = hatch_loops(one.entity, frame, source, held.hatches)
@@ -136,6 +140,7 @@ def _take(
             if kind == "LWPOLYLINE" and (width := one.entity.dxf.get("const_width", 0.0)) > 0.0:
                 held.widths[source.element] = width * abs(frame.world.determinant) ** 0.5
             for path in paths:
+                _need_reach((path.start, *(segment.end for segment in path.segments)))
                 if path.closed:
                     held.loops.append(Loop(path, source))
                 elif path.start == path.end and len(path.segments) == 1:
@@ -165,6 +170,18 @@ def _take(
                 "Delete it in the drawing, or draw it again.",
                 source,
             )
+        )
+
+
+def _need_reach(points: Iterable[Point]) -> None:
+    """Raises Unreadable for points farther out than can be computed with to 0.0001 mm."""
+    from templater.reading.dxf_frame import Unreadable
+
+    if not all(abs(x) <= _FARTHEST_MM and abs(y) <= _FARTHEST_MM for x, y in points):
+        raise Unreadable(
+            "far-away",
+            "it lies more than 100 km from the origin",
+            "Move the drawing to its origin, or delete what strayed.",
         )
 
 

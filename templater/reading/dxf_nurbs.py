@@ -18,6 +18,7 @@ Weighted = tuple[float, float, float]
 """x·w, y·w, w."""
 _TOLERANCE_MM = 1e-5
 _MOST_CUTS = 14
+_SAME_KNOT = 1e-10
 
 
 class BadSpline(ValueError):
@@ -43,6 +44,7 @@ def spline_segments(
         raise BadSpline("its knots do not rise")
     if weights and (len(weights) != count or any(not w > 0.0 for w in weights)):
         raise BadSpline("its weights are not one positive number for each control point")
+    knots = _settled(knots)
     rational = bool(weights) and max(weights) - min(weights) > 1e-12 * max(weights)
     each = weights if rational else (1.0,) * count
     lifted = [(x * w, y * w, w) for (x, y), w in zip(points, each, strict=True)]
@@ -54,6 +56,15 @@ def spline_segments(
             segments.append(_raised([(x, y) for x, y, _ in piece]))
     # a joint is one point, whichever side it was computed from
     return tuple(_linked(segments))
+
+
+def _settled(knots: Sequence[float]) -> list[float]:
+    """Knots that differ by a rounding error are one knot: no piece of the curve lies between."""
+    hair = _SAME_KNOT * (knots[-1] - knots[0])
+    settled: list[float] = []
+    for knot in knots:
+        settled.append(settled[-1] if settled and knot - settled[-1] <= hair else knot)
+    return settled
 
 
 def bezier_pieces(

@@ -44,6 +44,7 @@ class Walk:
     _seen: int = 0
     _reported: set[tuple[str, str]] = field(default_factory=set)
     _states: dict[str, str] = field(default_factory=dict)
+    _names: dict[str, str] = field(default_factory=dict)
 
     def entities(self) -> Iterator[Placed]:
         from ezdxf.math import Matrix44
@@ -67,7 +68,7 @@ class Walk:
         """The contents of one reference alone, as `entities`."""
         from ezdxf.math import Matrix44
 
-        yield from self._reference(insert, Matrix44(), layer_of(insert), ())
+        yield from self._reference(insert, Matrix44(), self._spelt(layer_of(insert)), ())
 
     def within_block(self, block: BlockLayout) -> Iterator[Placed]:
         """The contents of a block that nothing refers to, as they are defined."""
@@ -84,7 +85,7 @@ class Walk:
         inherited: str,
     ) -> Iterator[Placed]:
         for entity in content:
-            own = layer_of(entity)
+            own = self._spelt(layer_of(entity))
             # by the standard, layer "0" in a block stands for the layer of its reference
             layer = inherited if own == "0" and blocks else own
             if self._seen >= MOST_ENTITIES:
@@ -158,7 +159,8 @@ class Walk:
         for one in each:
             for attribute in one.attribs:
                 if not attribute.is_invisible:
-                    yield Placed(attribute, matrix, layer_of(attribute), blocks)
+                    name = self._spelt(layer_of(attribute))
+                    yield Placed(attribute, matrix, name, blocks)
             inner = one.matrix44() @ matrix
             if plane_transform(inner) is None:
                 self._once(
@@ -172,16 +174,21 @@ class Walk:
 
     def _state(self, layer: str) -> str:
         """Nothing for a layer that is seen, else "frozen" or "off"."""
+        layer = layer.casefold()
         if layer not in self._states:
             if not self._states:
                 self._states = {
-                    decoded(entry.dxf.name): (
+                    decoded(entry.dxf.name).casefold(): (
                         "frozen" if entry.is_frozen() else "off" if entry.is_off() else ""
                     )
                     for entry in self.document.layers
                 }
             self._states.setdefault(layer, "")
         return self._states[layer]
+
+    def _spelt(self, layer: str) -> str:
+        """A layer's name as first met: CAD does not tell small letters from capitals."""
+        return self._names.setdefault(layer.casefold(), layer)
 
     def _once(
         self,

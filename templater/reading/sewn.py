@@ -21,7 +21,14 @@ from templater.model.names import plain_name
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.reading.dxf_units import Unit
 from templater.reading.sewn_layers import PieceShapes, layers_of, moved_apart
-from templater.reading.sewn_table import MM_OF_UNITS, NUMBERED, Entry, entry_of, number_of
+from templater.reading.sewn_table import (
+    MM_OF_UNITS,
+    NUMBERED,
+    PIECE_KEYS,
+    Entry,
+    entry_of,
+    number_of,
+)
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -55,7 +62,7 @@ class _Block:
 
 
 def is_sewn(document: Document) -> bool:
-    """Whether some block has an outline on layer 1 beside other numbered layers or piece texts."""
+    """Whether some block has an outline on layer 1, and piece texts or two more numbered layers."""
     return any(_is_piece(block) for block in _plain_blocks(document))
 
 
@@ -70,16 +77,16 @@ def _plain_blocks(document: Document) -> list[BlockLayout]:
 def _is_piece(block: BlockLayout) -> bool:
     from templater.reading.dxf_walk import layer_of
 
-    outlined, telling = False, set()
+    outlined, telling, texts = False, set(), False
     for entity in block:
         number = number_of(layer_of(entity))
         if number == 1 and entity.dxftype() in _OUTLINE_KINDS:
             outlined = True
         elif number in _TELLING:
             telling.add(number)
-        if entry := _entry(entity):
-            telling.update({-1} if entry.key in ("piece name", "size", "quantity") else ())
-    return outlined and bool(telling)
+        entry = _entry(entity)
+        texts = texts or (entry is not None and entry.key in PIECE_KEYS)
+    return outlined and (texts or len(telling) > 1)
 
 
 def _entry(entity: DXFEntity) -> Entry | None:

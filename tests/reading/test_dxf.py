@@ -169,3 +169,33 @@ def test_rows_within_rows_are_rows_and_marks_stay_single_strokes():
     assert [len(s.area.holes) for s in areas(drawing, "row rosette")] == [0, 0]
     assert len(lines(drawing, "grain")) == 3
     assert codes(drawing) == []
+
+
+def test_layer_names_that_differ_in_capitals_are_one_layer():
+    document, space = new()
+    document.layers.add("Toile").off()
+    space.add_line((0, 0), (20, 0), dxfattribs={"layer": "Seam Side"})
+    space.add_line((20, 0), (20, 20), dxfattribs={"layer": "SEAM SIDE"})
+    space.add_line((0, 0), (9, 9), dxfattribs={"layer": "TOILE"})
+    drawing = read(document)
+    [layer] = drawing.layers
+    assert layer.name == "Seam Side"
+    assert len(layer.shapes) == 1
+
+
+def test_knots_that_differ_by_a_rounding_error_make_no_piece():
+    document, space = new()
+    spline = space.add_spline()
+    spline.control_points = [
+        (0, 0, 0),
+        (5, 9, 0),
+        (9, -4, 0),
+        (14, 3, 0),
+        (20, 8, 0),
+        (25, 0, 0),
+        (30, 2, 0),
+    ]
+    spline.knots = [0, 0, 0, 1e-14, 1, 1 + 1e-13, 1 + 2e-13, 2, 2, 2, 2]
+    spline.dxf.degree = 3
+    [line] = lines(read(document))
+    assert len(line.path.segments) == 2

@@ -92,6 +92,19 @@ def test_a_coordinate_that_is_no_number_is_reported(value):
     assert areas(drawing, "zone tip") == []
 
 
+@pytest.mark.parametrize("x", [1e12, 1e307])
+def test_what_strayed_far_away_is_named(x):
+    document, space = new()
+    square(space)
+    space.add_lwpolyline([(x, 0), (x, 10), (0, 5)])
+    space.add_circle((x, 0), 5)
+    space.add_spline([(0, 0), (x, x), (5, 5)])
+    drawing = read(document)
+    found = [p.source.element.split()[0] for p in drawing.problems if p.severity == "error"]
+    assert found == ["LWPOLYLINE", "CIRCLE", "SPLINE"]
+    assert len(areas(drawing)) == 1
+
+
 def test_a_block_that_contains_itself():
     document, space = new()
     one, other = document.blocks.new("one"), document.blocks.new("other")

@@ -278,7 +278,8 @@ def test_a_plain_drawing_with_blocks_is_not_taken_for_a_pattern_file():
     document, space = new()
     block = document.blocks.new("leaf")
     block.add_circle((0, 0), 5, dxfattribs={"layer": "1"})
+    block.add_line((0, 0), (5, 5), dxfattribs={"layer": "8"})
     space.add_blockref("leaf", (0, 0))
     drawing = read(document, size="M")
-    assert [layer.name for layer in drawing.layers] == ["1"]
+    assert [layer.name for layer in drawing.layers] == ["1", "8"]
     assert "size-not-used" in codes(drawing, Severity.WARNING)
