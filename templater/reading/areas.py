@@ -1,7 +1,7 @@
 """Closed paths to areas by a fill rule: outlines, holes, and what crosses itself made valid.
 
 Plain cases keep their curves exactly. Only where paths cross or touch along a stretch is the
-inside worked out on fine polygons, and that is said.
+inside worked out on fine polygons, which are given their curves back; and that is said.
 """
 
 from __future__ import annotations
@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 from templater.geometry.flatten import flatten
 from templater.geometry.measure import signed_ring_area
 from templater.geometry.moves import reversed_path
-from templater.geometry.polygons import from_polygon, polygons_in
+from templater.geometry.polygons import from_polygon, polygons_in, rings_of, to_polygon
 from templater.model.curves import Area, Line, Path, Ring
+from templater.reading.recurve import GRID_MM, Traces
 
 if TYPE_CHECKING:
     from shapely import Polygon, STRtree
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 COARSE_MM = 0.01
 """How finely paths are looked at first, to see whether they cross."""
 FINE_MM = 0.001
-"""How finely crossing paths are cut into lines, where curves cannot be kept."""
+"""How finely crossing paths are flattened to work out their inside; curves are put back after."""
 SLIVER_MM = 1e-3
 """An area narrower than this in the mean is a line."""
 _MOST_WORK = 500_000_000
@@ -85,7 +86,7 @@ def _areas_of(paths: Sequence[Path], *, evenodd: bool) -> Inside:
         nested = None if _any_cross(loops) else _nested(loops, evenodd=evenodd)
         if nested is not None:
             return Inside(nested.areas, lines, nested.covered)
-    found = _resolved([flatten(path, FINE_MM) for path in paths], evenodd=evenodd)
+    found = _resolved(Traces(paths, FINE_MM), evenodd=evenodd)
     if not found:
         return Inside((), tuple(paths), (), resolved=False)
     return Inside(found, (), (), resolved=True)
@@ -208,17 +209,17 @@ def _nested(loops: Sequence[_Loop], *, evenodd: bool) -> Inside | None:
     return Inside(tuple(areas), (), tuple(covered))
 
 
-def _resolved(rings: Sequence[Ring], *, evenodd: bool) -> tuple[Area, ...]:
+def _resolved(traces: Traces, *, evenodd: bool) -> tuple[Area, ...]:
     """The filled faces of crossing rings, joined. Winding numbers by crossings of a ray."""
     import numpy as np
     from shapely import LineString, multilinestrings, point_on_surface, polygonize, unary_union
 
-    kept = [ring for ring in rings if len(ring) >= 3]
+    kept = [ring for ring in traces.rings if len(ring) >= 2]
     if not kept:
         return ()
     _refuse_endless(kept)
     lines = multilinestrings([LineString([*ring, ring[0]]) for ring in kept])
-    noded = unary_union(lines, grid_size=1e-5)
+    noded = unary_union(lines, grid_size=GRID_MM)
     faces = polygons_in(polygonize([noded]))
     starts = np.concatenate([np.asarray(ring) for ring in kept])
     ends = np.concatenate([np.roll(np.asarray(ring), -1, axis=0) for ring in kept])
@@ -232,7 +233,17 @@ def _resolved(rings: Sequence[Ring], *, evenodd: bool) -> tuple[Area, ...]:
         winding = _winding(starts, ends, at.x, at.y)
         if winding % 2 if evenodd else winding:
             filled.append(face)
-    return tuple(from_polygon(polygon) for polygon in polygons_in(unary_union(filled)))
+    return tuple(_recurved(traces, polygon) for polygon in polygons_in(unary_union(filled)))
+
+
+def _recurved(traces: Traces, polygon: Polygon) -> Area:
+    """A polygon with its curves back, unless that would not be the same area."""
+    outline, *holes = (traces.recurved(ring) for ring in rings_of(polygon))
+    area = Area(outline, tuple(holes))
+    again = to_polygon(area, FINE_MM)
+    if again.is_valid and abs(again.area - polygon.area) <= 4.0 * FINE_MM * polygon.length:
+        return area
+    return from_polygon(polygon)
 
 
 def _refuse_endless(rings: Sequence[Ring]) -> None:

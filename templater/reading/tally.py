@@ -153,16 +153,13 @@ COUNTED: dict[str, tuple[Severity, str, str, str]] = {
         Severity.NOTE,
         (
             "1 shape's outlines cross or run along each other; their inside was worked out by the"
-            " fill rule, its curves as lines within 0.001 mm"
+            " fill rule, its curves kept within 0.001 mm"
         ),
         (
             "The outlines of {n} shapes cross or run along each other; their inside was worked out by"
-            " the fill rule, their curves as lines within 0.001 mm"
+            " the fill rule, their curves kept within 0.001 mm"
         ),
-        (
-            "Nothing to do, unless the crossing was not meant; uniting the shapes in the editor keeps"
-            " the curves."
-        ),
+        ("Nothing to do, unless the crossing was not meant; unite the shapes in the editor then."),
     ),
     "hidden": (
         Severity.NOTE,

@@ -61,8 +61,14 @@ class Comparison:
         sized = rooted(text, f'width="{width:.9g}mm" height="{height:.9g}mm"')
         self.drawing = read(sized.encode())
         self.shape = filled(self.drawing)
+        self.area_error = self._area_error(sized, px)
+        if self.area_error > AREA_LIMIT:  # thin bars need more pixels to be weighed rightly
+            self.area_error = self._area_error(sized, 5 * px)
+
+    def _area_error(self, sized: str, px: int) -> float:
+        width, height = self.size
         shown = raster(sized, round(px * width / LONGEST_MM), round(px * height / LONGEST_MM))
-        self.area_error = abs(self.shape.area / (width * height) - float(shown.mean()))
+        return abs(self.shape.area / (width * height) - float(shown.mean()))
 
     def edge_error_mm(self) -> float:
         """The largest distance between our box's four edges and where the renderer's paint ends."""

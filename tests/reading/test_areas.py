@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 
 import pytest
@@ -11,7 +12,7 @@ from templater.geometry.flatten import flatten
 from templater.geometry.measure import area_mm2, signed_path_area
 from templater.geometry.moves import moved_path, reversed_path
 from templater.geometry.polygons import circle, polyline, rectangle, to_polygon
-from templater.model.curves import Arc, Path, Transform
+from templater.model.curves import Arc, Cubic, Line, Path, Transform
 from templater.reading.areas import FINE_MM, areas_of
 
 MIRROR = Transform(-1.0, 0.0, 0.0, 1.0, 300.0, 0.0)
@@ -22,8 +23,6 @@ def begun_at(path: Path, index: int) -> Path:
 
 
 def star(count: int, step: int, radius: float = 50.0) -> Path:
-    import math
-
     points = [
         (
             radius * math.cos(2 * math.pi * i * step / count),
@@ -122,3 +121,33 @@ def test_a_path_without_width_is_a_line():
     inside = areas_of([back], evenodd=False)
     assert inside.areas == ()
     assert inside.lines == (back,)
+
+
+def test_crossing_outlines_keep_their_curves():
+    """Two discs that overlap: the union is two arcs, the even-odd rest two crescents of two each."""
+    discs = [circle((0, 0), 40), circle((15, 0), 40)]
+    union = areas_of(discs, evenodd=False)
+    assert union.resolved
+    (area,) = union.areas
+    kinds = [type(s) for s in area.outline.segments]
+    assert set(kinds) == {Arc}
+    assert len(kinds) <= 6
+    # Lens of two circles of radius r at distance d: 2r²·acos(d/2r) − d/2·√(4r² − d²) (textbook).
+    lens = 2 * 400 * math.acos(15 / 40) - 7.5 * math.sqrt(1600 - 225)
+    assert area_mm2(area) == pytest.approx(800 * math.pi - lens, abs=1e-6)
+    crescents = areas_of(discs, evenodd=True).areas
+    assert sum(map(area_mm2, crescents)) == pytest.approx(800 * math.pi - 2 * lens, abs=1e-6)
+    assert all(isinstance(s, Arc) for a in crescents for s in a.outline.segments)
+
+
+def test_a_looped_curve_keeps_its_curve():
+    loop = Path((Cubic((10, 20), (130, 100), (-30, 100), (90, 20)), Line((90, 20), (10, 20))), True)
+    inside = areas_of([loop], evenodd=False)
+    assert inside.resolved
+    segments = [s for a in inside.areas for s in a.outline.segments]
+    assert sum(isinstance(s, Cubic) for s in segments) <= 4
+    assert sum(isinstance(s, Line) for s in segments) <= 2
+    truth = shapely.linestrings(flatten(loop, 1e-4))
+    for area in inside.areas:
+        for point in flatten(area.outline, 0.01):
+            assert shapely.distance(truth, shapely.Point(point)) < 2 * FINE_MM
