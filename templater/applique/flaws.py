@@ -13,6 +13,7 @@ from templater.applique.words import length_words
 from templater.geometry.measure import path_length
 from templater.geometry.polygons import to_polygon
 from templater.geometry.smooth import end_direction, start_direction
+from templater.geometry.walk import tape_along
 from templater.model.curves import Area, Point
 from templater.model.ground import EdgeKind
 from templater.model.problems import Problem, Severity, Source
@@ -21,6 +22,8 @@ SHORT_EDGE_MM = 0.05
 SPIKE_RAD = math.radians(8.0)
 """A tip sharper than this has no width for a stone or a thread (common practice, no source)."""
 TOUCH_MM = 0.05
+_LAP_SPARE_MM = 0.5
+_LAP_STEP_MM = 4.0
 
 _FLAT_MM = 0.02
 
@@ -137,3 +140,50 @@ def _turned(rings: Iterable[EdgeRing]) -> Iterator[tuple[float, Point]]:
         for edge in ring:
             if edge.kind in {EdgeKind.FREE, EdgeKind.EDGE}:
                 yield edge.allowance_mm, edge.path.start
+
+
+def in_pieces(where: str, areas: Sequence[Area], source: Source | None) -> Iterator[Problem]:
+    """A part that came apart into several: only the largest is cut."""
+    for area in areas[1:]:
+        x, y = area.outline.start
+        yield Problem(
+            "part-falls-apart",
+            Severity.ERROR,
+            f"{where} falls apart into {len(areas)} pieces when it is cut",
+            "widen the narrow place, or draw the pieces as outlines of their own",
+            source,
+            (round(x, 2), round(y, 2)),
+        )
+
+
+def underlap_trimmed(
+    where: str, rings: Sequence[EdgeRing], cut: Area, source: Source | None, display: str
+) -> Iterator[Problem]:
+    """An underlap that the zone above is too narrow to cover is cut back; a long stretch is told."""
+    import shapely
+
+    polygon = to_polygon(cut, _FLAT_MM)
+    for ring in rings:
+        for edge in ring:
+            if edge.kind is not EdgeKind.NEIGHBOUR or edge.allowance_mm <= _LAP_SPARE_MM:
+                continue
+            tape = tape_along(edge.path)
+            out = edge.allowance_mm - _LAP_SPARE_MM
+            count = max(4, round(tape.length_mm / _LAP_STEP_MM))
+            missing = []
+            for i in range(count):
+                (x, y), (dx, dy) = tape.at(tape.length_mm * (i + 0.5) / count)
+                if not shapely.contains_xy(polygon, x + out * dy, y - out * dx):
+                    missing.append((x, y))
+            lost_mm = tape.length_mm * len(missing) / count
+            if lost_mm > max(4.0 * edge.allowance_mm, tape.length_mm / 4.0):
+                yield Problem(
+                    "underlap-trimmed",
+                    Severity.WARNING,
+                    f"{where}: the zone above is too narrow for an underlap of "
+                    f"{length_words(edge.allowance_mm, display)} along "
+                    f"{length_words(lost_mm, display)} of their shared edge; it was cut back there",
+                    "lower the underlap of this zone, or fix that edge with web or stitches",
+                    source,
+                    missing[len(missing) // 2],
+                )

@@ -10,7 +10,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from templater.applique.flaws import outline_flaws
+from templater.applique.beneath import covers_of, cut_areas
+from templater.applique.flaws import in_pieces, outline_flaws, underlap_trimmed
 from templater.applique.labels import place_label
 from templater.applique.matching import Match, Party, matches, meetings
 from templater.applique.opening import opened
@@ -78,16 +79,16 @@ def _piece_parts(
     where = f'piece "{piece.name}"'
     drawn = rings_area(part.rings)
     if piece.outline_is == "cut":
-        insides = inset_region(part.rings, "mitre", tolerance_mm=job.tolerance)
-        if not insides:
+        found = inset_region(part.rings, "mitre", tolerance_mm=job.tolerance)
+        if not found:
             return [], [_too_wide(where, piece.source, drawn)]
-        cut, finished = drawn, part.even(insides[0])
+        cut, finished = drawn, part.even(found[0])
         marked = without_allowances(part.rings)
     else:
-        outsides = offset_region(part.rings, "mitre", tolerance_mm=job.tolerance)
-        if not outsides:
+        found = offset_region(part.rings, "mitre", tolerance_mm=job.tolerance)
+        if not found:
             return [], [_no_area(where, piece.source)]
-        cut, finished = part.even(outsides[0]), drawn
+        cut, finished = part.even(found[0]), drawn
         marked = part.rings
     marks = (
         *notch_marks(marked, part.notches(piece.notches)),
@@ -95,7 +96,10 @@ def _piece_parts(
         *(Mark(MarkKind.DRILL, at) for at in part.points(piece.drills)),
     )
     shape = Shape(cut, finished, marks, allowance_words(part.rings, job.display))
-    problems = list(outline_flaws(where, part.rings, finished, cut, piece.source, job.display))
+    problems = [
+        *in_pieces(where, found, piece.source),
+        *outline_flaws(where, part.rings, finished, cut, piece.source, job.display),
+    ]
     if piece.make is Make.FOLD and part.fold is None:
         problems.append(_fold_misses(piece))
     kind = _Kind(PartKind.PIECE, piece, "", 0, "", web=False)
@@ -110,10 +114,11 @@ def _zone_parts(
     table, piece = job.zone_table(zone.name), ground.piece(zone.piece)
     register = tuple(Mark(MarkKind.REGISTER, at) for at in zone.register)
     several = len(zone.regions) > 1
+    covers = covers_of(ground, zone, job.tolerance)
     for number, region in enumerate(zone.regions, start=1):
         where = f'zone "{zone.name}"' + (f", part {number}" if several else "")
         part = opened(ground, piece, region.rings)
-        outsides = offset_region(part.rings, table.corner, tolerance_mm=job.tolerance)
+        outsides = cut_areas(part, covers, table.corner, job.tolerance)
         if not outsides:
             problems.append(_no_area(where, zone.source))
             continue
@@ -124,7 +129,11 @@ def _zone_parts(
             *match_marks(part.rings, part.matches(shared), Party(zone.piece, zone.name, number)),
             *clip_marks(part.rings),
         )
-        problems.extend(outline_flaws(where, part.rings, finished, cut, zone.source, job.display))
+        problems += [
+            *in_pieces(where, outsides, zone.source),
+            *outline_flaws(where, part.rings, finished, cut, zone.source, job.display),
+            *underlap_trimmed(where, part.rings, cut, zone.source, job.display),
+        ]
         shapes = {
             PartKind.APPLIQUE: Shape(cut, finished, marks, allowance_words(part.rings, job.display))
         }

@@ -114,18 +114,22 @@ def inwards(work: Piecework) -> Piecework:
 
 def both_ways(added: Piecework, taken: Piecework) -> Piecework:
     """What is added along a ring and what is taken off along the same ring run the other way."""
-    shift = len(added.bends)
-    others = tuple(
-        replace(curve, bend=curve.bend + shift) if curve.bend >= 0 else curve
-        for curve in taken.curves
-    )
-    return replace(
-        added,
-        curves=(*added.curves, *others),
-        bends=(*added.bends, *taken.bends),
-        taken=taken.strips,
-        taken_cuts=taken.cuts,
-    )
+    curves, bends = together((added, taken))
+    return replace(added, curves=curves, bends=bends, taken=taken.strips, taken_cuts=taken.cuts)
+
+
+def together(works: Sequence[Piecework]) -> tuple[tuple[Curve, ...], tuple[Bend, ...]]:
+    """All curves of several pieceworks, numbered through, and all their Béziers."""
+    curves: list[Curve] = []
+    bends: list[Bend] = []
+    for work in works:
+        shift = len(bends)
+        curves.extend(
+            replace(curve, bend=curve.bend + shift) if curve.bend >= 0 else curve
+            for curve in work.curves
+        )
+        bends.extend(work.bends)
+    return tuple(curves), tuple(bends)
 
 
 def _steps(ring: Sequence[Band], fit_mm: float, bends: list[Bend]) -> list[_Step]:

@@ -2,9 +2,11 @@
 
 from itertools import pairwise
 
+import pytest
 from applique_grounds import ground, job, line, piece, region, square_ring, zone
 
 from templater.applique import make_parts
+from templater.geometry.measure import path_box
 from templater.geometry.moves import reversed_path
 from templater.model.ground import Dart, Edge, EdgeKind, Fold, Make
 from templater.model.problems import Severity
@@ -41,8 +43,6 @@ def test_a_spike_is_found_where_it_is():
 
 
 def test_a_spike_with_an_allowance_is_trimmed_at_the_mitre_limit():
-    from templater.geometry.measure import path_box
-
     parts, _ = make_parts(
         ground(piece(), zone("needle", region(ring_of((0, 0), (200, 5), (0, 10), allowance=5.0)))),
         job(),
@@ -94,3 +94,40 @@ def test_uneven_dart_legs_are_told_with_the_ease():
     assert problem.code == "edges-differ-in-length"
     assert "dart 1" in problem.message
     assert "3 mm (3.0 %)" in problem.message
+
+
+def test_an_underlap_wider_than_the_zone_above_is_cut_back_and_told():
+    strip = (
+        Edge(EdgeKind.NEIGHBOUR, line((0, 100), (0, 0)), "lower"),
+        Edge(EdgeKind.FREE, line((0, 0), (3, 0), (3, 100), (0, 100))),
+    )
+    lower = (
+        Edge(EdgeKind.NEIGHBOUR, line((0, 0), (0, 100)), "upper", 8.0, visible=False),
+        Edge(EdgeKind.FREE, line((0, 100), (-80, 100), (-80, 0), (0, 0))),
+    )
+    both = ground(piece(), zone("lower", region(lower)), zone("upper", region(strip), level=1))
+    parts, (problem,) = make_parts(both, job())
+    assert problem.code == "underlap-trimmed"
+    assert problem.at_mm[0] == 0.0
+    cut = next(part for part in parts if part.id == "applique-lower-left").cut
+    assert path_box(cut.outline)[2] == pytest.approx(2.0)  # 1 mm inside the strip's far edge
+
+
+def test_a_piece_that_falls_apart_inside_its_allowances_is_refused():
+    bone = ring_of(
+        (0, 0), (60, 0), (60, 45), (140, 45), (140, 0), (200, 0), (200, 100), (140, 100),
+        (140, 55), (60, 55), (60, 100), (0, 100), allowance=10.0,
+    )  # fmt: skip
+    made = piece(outline_is="cut", ring=bone)
+    problems = problems_of(made=made)
+    assert [problem.code for problem in problems] == ["part-falls-apart"]
+
+
+def test_a_zone_without_a_piece_is_cut_once():
+    from dataclasses import replace
+
+    alone = replace(piece(Make.SINGLE), name="main", area=None, rings=())
+    made = replace(zone("box", region(square_ring(0, 0, 90, 90, 5.0))), piece="main")
+    parts, problems = make_parts(ground(alone, made), job())
+    assert problems == ()
+    assert [part.id for part in parts] == ["applique-box-single", "web-box-single"]

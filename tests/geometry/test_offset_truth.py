@@ -58,9 +58,9 @@ def outlines(draw):
 
 def sampled(path):
     """Points on and between the nodes of a path, about a millimetre apart."""
-    points = np.asarray(flatten(path, 0.002))
+    points = np.asarray(flatten(path, 0.01))
     after = np.roll(points, -1, axis=0)
-    long = np.hypot(*(after - points).T) > 1.0
+    long = np.hypot(*(after - points).T) > 2.5
     return np.concatenate([points, ((points + after) / 2)[long]])
 
 
@@ -79,7 +79,7 @@ def in_unequal_corners(points, path, widths):
     return inside
 
 
-@settings(max_examples=700, deadline=None)
+@settings(max_examples=1000, deadline=None)
 @given(outlines(), st.sampled_from(["mitre", "square", "bevel", "round", "folded"]))
 def test_a_cut_line_keeps_its_allowances(outline, corner):
     path, widths = outline

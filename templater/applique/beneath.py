@@ -1,0 +1,60 @@
+"""The underlap of a zone, as far as the zones above it cover it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from templater.applique.opening import Opened
+from templater.geometry.moves import moved_area
+from templater.geometry.offset import MITRE_LIMIT, offset_beneath, offset_region, offset_signed
+from templater.geometry.offset_corners import Corner
+from templater.geometry.offset_curves import Band
+from templater.model.curves import Area
+from templater.model.ground import Edge, EdgeKind, Ground, Zone
+
+BACK_MM = 1.0
+"""An underlap ends this far inside the outer edges of what covers it, so as not to peep out
+(common practice, no source)."""
+
+
+def is_lap(edge: Edge) -> bool:
+    return edge.kind is EdgeKind.NEIGHBOUR and edge.allowance_mm > 0.0
+
+
+def covers_of(ground: Ground, zone: Zone, tolerance_mm: float) -> tuple[Area, ...]:
+    """The finished areas of the zones above, a little smaller but for the edges they share."""
+    found: list[Area] = []
+    for other in ground.zones:
+        if other.piece != zone.piece or other.level <= zone.level:
+            continue
+        for region in other.regions:
+            bands = [[_kept_back(edge, zone) for edge in ring] for ring in region.rings]
+            found.extend(offset_signed(bands, "mitre", MITRE_LIMIT, tolerance_mm))
+    return tuple(found)
+
+
+def _kept_back(edge: Edge, zone: Zone) -> Band:
+    shared = edge.kind is EdgeKind.NEIGHBOUR and edge.name == zone.name
+    return edge.path, 0.0 if shared or edge.kind is EdgeKind.FOLD else -BACK_MM
+
+
+def cut_areas(
+    part: Opened, covers: Sequence[Area], corner: Corner, tolerance_mm: float
+) -> tuple[Area, ...]:
+    """A zone's cut line: every allowance, and the underlaps where they are covered."""
+    if not any(is_lap(edge) for ring in part.rings for edge in ring):
+        return offset_region(part.rings, corner, tolerance_mm=tolerance_mm)
+    above = list(covers)
+    if part.fold is not None:
+        above.extend(moved_area(area, part.fold.mirror) for area in covers)
+    return offset_beneath(
+        [
+            [(edge.path, 0.0 if is_lap(edge) else edge.allowance_mm) for edge in ring]
+            for ring in part.rings
+        ],
+        [[(edge.path, edge.allowance_mm) for edge in ring] for ring in part.rings],
+        above,
+        corner,
+        MITRE_LIMIT,
+        tolerance_mm,
+    )
