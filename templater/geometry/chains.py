@@ -44,8 +44,7 @@ class Chain:
         """The stretch between two distances, from_mm < to_mm."""
         first = bisect_right(self.lengths, from_mm)
         last = bisect_right(self.lengths, to_mm)
-        inner = [p for k, p in enumerate(self.points) if first <= k < last]
-        return chain((self.at(from_mm), *inner, self.at(to_mm)))
+        return chain((self.at(from_mm), *self.points[first:last], self.at(to_mm)))
 
     def backwards(self) -> Chain:
         return chain(tuple(reversed(self.points)))
@@ -113,18 +112,29 @@ def even_chords(line: Chain, pitch_mm: float) -> tuple[float, ...]:
         count += 1
     if count == 0:
         return (0.0,)
+    # False position (Illinois): the last place grows with the chord, all but in step.
     low, high = pitch_mm, pitch_mm * (1.0 + 1.0 / count)
-    while _walk(line, high, count)[-1] < total:
+    short = _walk(line, low, count)[-1] - total
+    over = _walk(line, high, count)[-1] - total
+    while over < 0.0:
         high += pitch_mm / count
-    for _ in range(60):
-        middle = (low + high) / 2.0
-        if _walk(line, middle, count)[-1] < total:
-            low = middle
-        else:
-            high = middle
-        if high - low < 1e-9:
+        over = _walk(line, high, count)[-1] - total
+    places, side = _walk(line, low, count), 0
+    for _ in range(80):
+        if high - low < 1e-9 or short > -1e-9:
             break
-    places = _walk(line, low, count)
+        middle = low + (high - low) * short / (short - over)
+        middle = min(max(middle, low), high)
+        trial = _walk(line, middle, count)
+        left = trial[-1] - total
+        if left <= 0.0:
+            places, low, short = trial, middle, left
+            over = over / 2.0 if side < 0 else over
+            side = -1
+        else:
+            high, over = middle, left
+            short = short / 2.0 if side > 0 else short
+            side = 1
     return (*places[:-1], total)
 
 

@@ -7,7 +7,7 @@ Uses numpy inside functions; imported by rooms that are imported late themselves
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from templater.model.curves import Point, Ring
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+_FEW_PAIRS = 2000
+"""Fewer pairs than this are all looked at: a tree would cost more."""
 TOUCH_MM = 1e-7
 """Nearer than this to a capsule's rim counts as touching, not as inside."""
 
@@ -44,6 +46,23 @@ def inside_rings(at: Point, rings: Iterable[Ring]) -> bool:
     return inside
 
 
+def all_inside(points: Floats, rings: Sequence[Ring]) -> NDArray[np.bool_]:
+    """Whether each of a few points (n, 2) lies inside large rings by the even-odd rule."""
+    import numpy as np
+
+    inside = np.zeros(len(points), dtype=bool)
+    for ring in rings:
+        corners = np.array(ring)
+        x0, y0 = np.roll(corners, 1, axis=0).T
+        x1, y1 = corners.T
+        level = np.where(y1 == y0, 1.0, y1 - y0)
+        for k, (x, y) in enumerate(points.tolist()):
+            crosses = (y0 > y) != (y1 > y)
+            hits = crosses & (x < x0 + (y - y0) * (x1 - x0) / level)
+            inside[k] ^= bool(hits.sum() & 1)
+    return inside
+
+
 def free_stretches(lines: Floats, capsules: Floats) -> tuple[Floats, NDArray[np.int64]]:
     """The stretches of straight lines outside every capsule.
 
@@ -54,39 +73,41 @@ def free_stretches(lines: Floats, capsules: Floats) -> tuple[Floats, NDArray[np.
     import numpy as np
     from shapely import STRtree, box
 
-    none = np.zeros((0, 4)), np.zeros(0, dtype=np.int64)
     if len(lines) == 0:
-        return none
+        return np.zeros((0, 4)), np.zeros(0, dtype=np.int64)
     at, to = _near(lines, capsules, STRtree, box)
     low, high = _shut(lines[at], capsules[to])
     shut = high > low
     at, low, high = at[shut], low[shut], high[shut]
     order = np.lexsort((low, at))
     at, low, high = at[order], low[order], high[order]
-    stretches: list[tuple[float, float, float, float]] = []
+    untouched = np.ones(len(lines), dtype=bool)
+    untouched[at] = False
+    starts: list[float] = []
+    stops: list[float] = []
     owners: list[int] = []
-    bounds = np.searchsorted(at, np.arange(len(lines) + 1))
-    for index, (x0, y0, x1, y1) in enumerate(lines.tolist()):
+    touched, first = np.unique(at, return_index=True)
+    bounds = [*first.tolist(), len(at)]
+    lows, highs = low.tolist(), high.tolist()
+    for k, index in enumerate(touched.tolist()):
         done = 0.0
-        first, last = int(bounds[index]), int(bounds[index + 1])
-        spans = [*zip(low[first:last].tolist(), high[first:last].tolist(), strict=True), (1.0, 2.0)]
-        for start, stop in spans:
+        for start, stop in (
+            *zip(lows[bounds[k] : bounds[k + 1]], highs[bounds[k] : bounds[k + 1]], strict=True),
+            (1.0, 1.0),
+        ):
             if start > done:
-                stretches.append(
-                    (
-                        x0 + done * (x1 - x0),
-                        y0 + done * (y1 - y0),
-                        x0 + start * (x1 - x0),
-                        y0 + start * (y1 - y0),
-                    )
-                )
+                starts.append(done)
+                stops.append(start)
                 owners.append(index)
             done = max(done, stop)
-            if done >= 1.0:
-                break
-    if not stretches:
-        return none
-    return np.array(stretches), np.array(owners, dtype=np.int64)
+    whole = np.flatnonzero(untouched)
+    from_t = np.concatenate((np.zeros(len(whole)), np.array(starts)))
+    to_t = np.concatenate((np.ones(len(whole)), np.array(stops)))
+    owner = np.concatenate((whole, np.array(owners, dtype=np.int64))).astype(np.int64)
+    order = np.lexsort((from_t, owner))
+    from_t, to_t, owner = from_t[order], to_t[order], owner[order]
+    begin, step = lines[owner, 0:2], lines[owner, 2:4] - lines[owner, 0:2]
+    return np.hstack((begin + from_t[:, None] * step, begin + to_t[:, None] * step)), owner
 
 
 def _near(
@@ -105,6 +126,9 @@ def _near(
 
     if len(capsules) == 0:
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
+    if len(lines) * len(capsules) <= _FEW_PAIRS:
+        every = np.arange(len(lines) * len(capsules))
+        return every // len(capsules), every % len(capsules)
     pairs = tree(boxes(capsules, capsules[:, 4])).query(boxes(lines, 0.0))
     return pairs[0], pairs[1]
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-ROUND_MM = 1e-4
+ROUND_MM = 3e-4
 """Arcs about corners that stick into the zone are drawn outside the true arc by at most this."""
 JOIN_MM = 2e-3
 """Ends this near are one point."""
@@ -39,24 +39,27 @@ def raw_parallel(
     ends = [*line[1:], line[0]] if closed else list(line[1:])
     bits = list(zip(line[: len(ends)], ends, reaches, strict=True))
     result: list[tuple[Point, Point]] = []
+    mitred: dict[int, Point] = {}
     count = len(bits)
     for k, (start, end, reach) in enumerate(bits):
         nx, ny = _normal(start, end)
         if k == 0 and cap_start:
             result += _arc(start, reach, math.atan2(ny, nx) + math.pi / 2.0, math.pi / 2.0)
-        result.append(
-            (
-                (start[0] + reach * nx, start[1] + reach * ny),
-                (end[0] + reach * nx, end[1] + reach * ny),
-            )
-        )
-        last = k == count - 1
-        if last and not closed:
+        begin = mitred.pop(k, (start[0] + reach * nx, start[1] + reach * ny))
+        own = len(result)
+        result.append((begin, (end[0] + reach * nx, end[1] + reach * ny)))
+        if k == count - 1 and not closed:
             if cap_end:
                 result += _arc(end, reach, math.atan2(ny, nx), math.pi / 2.0)
             continue
         after = bits[(k + 1) % count]
-        result += _corner(end, (nx, ny), _normal(after[0], after[1]), reach, after[2])
+        arc = _corner(end, (nx, ny), _normal(after[0], after[1]), reach, after[2])
+        if len(arc) == 2 and reach == after[2] and k < count - 1:
+            # A slight turn to the right: the two parallels go on to where they meet.
+            mitred[k + 1] = arc[0][1]
+            result[own] = (begin, arc[0][1])
+        else:
+            result += arc
     return result
 
 
@@ -86,7 +89,8 @@ def _arc(at: Point, radius: float, first: float, right: float) -> list[tuple[Poi
     """An arc turning right (clockwise) by `right` radians from the angle `first`, as tangents."""
     most = 2.0 * math.acos(radius / (radius + ROUND_MM))
     count = max(1, math.ceil(right / most))
-    count += count % 2  # a corner in the middle, where the corner's own stone goes
+    if count > 1:
+        count += count % 2  # touching in the middle, where the corner's own stone goes
     part = right / count
     outer = radius / math.cos(part / 2.0)
 

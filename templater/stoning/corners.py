@@ -1,13 +1,18 @@
-"""Corners of a row's line: where the tangent turns by 30° or more, and a stone goes exactly."""
+"""Corners of a row's line: where the tangent turns by 30° or more, and a stone goes exactly.
+
+Imported late (numpy).
+"""
 
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from typing import NamedTuple
 
+import numpy as np
+
 from templater.geometry.chains import Chain, turns_deg
-from templater.geometry.clearance import point_to_segment
 from templater.model.curves import Point, Ring
 
 CORNER_DEG = 30.0
@@ -68,23 +73,22 @@ def inner_corners(
     return found
 
 
-def place_on(line: Chain, at: Point, within_mm: float) -> float | None:
-    """The distance along of the point nearest to `at`, if that near."""
-    best, along = within_mm, None
-    for k in range(len(line.points) - 1):
-        start, end = line.points[k], line.points[k + 1]
-        apart = point_to_segment(at, start, end)
-        if apart <= best:
-            best = apart
-            step = line.lengths[k + 1] - line.lengths[k]
-            t = 0.0
-            if step > 0.0:
-                t = (
-                    (at[0] - start[0]) * (end[0] - start[0])
-                    + (at[1] - start[1]) * (end[1] - start[1])
-                ) / (step * step)
-            along = line.lengths[k] + step * min(1.0, max(0.0, t))
-    return along
+def places_on(line: Chain, points: Sequence[Point], within_mm: float) -> list[float | None]:
+    """For each point the distance along of the nearest place on a chain, if that near."""
+    ends = np.array(line.points)
+    start, along = ends[:-1], np.diff(ends, axis=0)
+    squared = (along * along).sum(axis=1)
+    squared[squared == 0.0] = 1.0
+    lengths = np.array(line.lengths)
+    found: list[float | None] = []
+    for at in points:
+        away = np.array(at) - start
+        t = np.clip((away * along).sum(axis=1) / squared, 0.0, 1.0)
+        apart = ((away - t[:, None] * along) ** 2).sum(axis=1)
+        k = int(apart.argmin())
+        place = float(lengths[k] + t[k] * (lengths[k + 1] - lengths[k]))
+        found.append(place if apart[k] <= within_mm * within_mm else None)
+    return found
 
 
 def rounded_ends(line: Chain, pitch_mm: float, *, closed: bool) -> list[Corner]:
@@ -115,8 +119,9 @@ def rounded_ends(line: Chain, pitch_mm: float, *, closed: bool) -> list[Corner]:
             else:
                 bends.append((low, place))
     found: list[Corner] = []
+    at = [place for place, _ in stretched]
     for low, high in bends:
-        inside = [(place, turn) for place, turn in stretched if low <= place <= high]
+        inside = stretched[bisect_left(at, low) : bisect_right(at, high)]
         turned = math.fsum(turn for _, turn in inside)
         middle = math.fsum(place * turn for place, turn in inside) / turned
         along = middle % total if closed else min(max(middle, 0.0), total)

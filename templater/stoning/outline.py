@@ -71,8 +71,11 @@ class _Setter:
         fold = fold_capsules(self.field, self.size)
         found = [part for strand in found for part in cut(strand, fold, keep_fold_ends=True)]
         if row > 0:
-            taken = self.ledger.capsules(self.size)
-            found = [part for strand in found for part in cut(strand, taken)]
+            found = [
+                part
+                for strand in found
+                for part in cut(strand, self.ledger.capsules(self.size, strand.line.points))
+            ]
         marks = [self._take_corners(strand) for strand in found]
         for strand, mark in zip(found, marks, strict=True):
             self._take_fold_ends(strand, mark)
@@ -136,8 +139,8 @@ class _Setter:
         """Seats evenly along a span; around seats taken already, each free stretch for itself."""
         line = span.line
         own = [line.points[0]] * span.starts_taken + [line.points[-1]] * span.ends_taken
-        parts = free_parts(line, self.ledger.capsules(self.size))
-        for low, high in free_parts(line, self.ledger.capsules(self.size, besides=own)):
+        parts = free_parts(line, self.ledger.capsules(self.size, line.points))
+        for low, high in free_parts(line, self.ledger.capsules(self.size, line.points, own)):
             inner = [(a, b) for a, b in parts if low <= (a + b) / 2.0 <= high]
             starts = span.starts_taken and low == 0.0
             closes = span.ends_taken and high == line.length_mm
@@ -211,7 +214,8 @@ class _Setter:
             marks.places.append(end.along(out, strand))
         marks.shut.append(end.stretch(0.0, out, strand))
         middle = chain([onto_fold(fold, away.at(s)) for s in _steps(out)])
-        for low, high in free_parts(middle, self.ledger.capsules(self.size, besides=[centre])):
+        taken = self.ledger.capsules(self.size, middle.points, [centre])
+        for low, high in free_parts(middle, taken):
             part = middle.part(low, high)
             for along in even_chords(part, self.pitch)[1 if low == 0.0 else 0 :]:
                 self._take(part.at(along), on_fold=True)

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from templater.geometry.clearance import depths, inside_rings
-from templater.model.curves import Point
+from templater.geometry.clearance import all_inside, depths
+from templater.geometry.measure import box_of
+from templater.model.curves import Box, Point
 from templater.model.stones import Field, Size
 
 if TYPE_CHECKING:
@@ -84,19 +85,29 @@ class Ledger:
             for seat in self.near(at, reach)
         )
 
-    def capsules(self, size: Size, besides: Iterable[Point] = ()) -> Floats:
-        """Where the centre of a further stone may not be because of the seats taken."""
+    def capsules(self, size: Size, line: Sequence[Point], besides: Iterable[Point] = ()) -> Floats:
+        """Where the centre of a further stone may not be because of the seats taken near a line."""
         left_out = set(besides)
+        reach = (size.width_mm + self._widest) / 2.0 + self._gap + SPARE_PITCH_MM
         rows = [
             (
                 *seat.at,
                 *seat.at,
                 (size.width_mm + seat.size.width_mm) / 2.0 + self._gap + SPARE_PITCH_MM,
             )
-            for seat in self.seats
+            for seat in self._within(box_of(line), reach)
             if seat.at not in left_out
         ]
         return np.array(rows, dtype=float).reshape(-1, 5)
+
+    def _within(self, box: Box, beyond_mm: float) -> list[Seat]:
+        c0, r0 = self._key((box[0] - beyond_mm, box[1] - beyond_mm))
+        c1, r1 = self._key((box[2] + beyond_mm, box[3] + beyond_mm))
+        if (c1 - c0 + 1) * (r1 - r0 + 1) > len(self._cells):
+            cells = [key for key in self._cells if c0 <= key[0] <= c1 and r0 <= key[1] <= r1]
+        else:
+            cells = [(c, r) for c in range(c0, c1 + 1) for r in range(r0, r1 + 1)]
+        return [seat for key in cells for seat in self._cells.get(key, ())]
 
 
 def wall_capsules(
@@ -129,13 +140,17 @@ def fold_capsules(field: Field, size: Size) -> Floats:
     return np.array(rows, dtype=float).reshape(-1, 5)
 
 
-def lies_within(field: Field, at: Point, size: Size) -> bool:
+def lie_within(field: Field, points: Sequence[Point], size: Size) -> list[bool]:
     """Inside the zone, and in no area that is closed to the size; walls are not asked."""
-    if not inside_rings(at, field.rings):
-        return False
-    if any(size.height_mm > low.limit_mm and inside_rings(at, low.rings) for low in field.lows):
-        return False
-    return not any(len(o.corners) > 2 and inside_rings(at, (o.corners,)) for o in field.obstacles)
+    at = np.array(points, dtype=float).reshape(-1, 2)
+    within = all_inside(at, field.rings)
+    for low in field.lows:
+        if size.height_mm > low.limit_mm:
+            within &= ~all_inside(at, low.rings)
+    for obstacle in field.obstacles:
+        if len(obstacle.corners) > 2:
+            within &= ~all_inside(at, (obstacle.corners,))
+    return [bool(flag) for flag in within]
 
 
 def sound(field: Field, seats: Sequence[Seat], gap_mm: float) -> list[Seat]:

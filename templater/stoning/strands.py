@@ -17,8 +17,8 @@ from templater.geometry.parallel import free_parallels, raw_parallel
 from templater.model.curves import Point, Ring
 from templater.model.ground import Fold
 from templater.model.stones import Field, Size
-from templater.stoning.corners import Corner, inner_corners, kinks, place_on, rounded_ends
-from templater.stoning.seats import SPARE_MM, lies_within, wall_capsules
+from templater.stoning.corners import Corner, inner_corners, kinks, places_on, rounded_ends
+from templater.stoning.seats import SPARE_MM, lie_within, wall_capsules
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -203,11 +203,16 @@ def strands(field: Field, size: Size, gap_mm: float, row: int = 0) -> list[Stran
         raws.append(raw)
         inner += inner_corners(line, reaches, closed=closed)
     capsules = wall_capsules(field, size, gap_mm, deeper)
+    free = [
+        (chain((*points, points[0]) if closed else points), closed)
+        for points, closed in free_parallels(raws, capsules)
+    ]
+    within = lie_within(field, [_middle(centres) for centres, _ in free], size)
     found: list[Strand] = []
-    for points, closed in free_parallels(raws, capsules):
-        centres = chain((*points, points[0]) if closed else points)
-        if centres.length_mm <= 0.0 or not lies_within(field, _middle(centres), size):
+    for (centres, closed), inside in zip(free, within, strict=True):
+        if centres.length_mm <= 0.0 or not inside:
             continue
+        points = centres.points
         found.append(
             Strand(
                 centres,
@@ -240,10 +245,12 @@ def _corners(
     line: Chain, inner: Sequence[tuple[Point, float]], pitch: float, *, closed: bool
 ) -> tuple[Corner, ...]:
     sharp = kinks(line, closed=closed)
-    for at, turn in inner:
-        along = place_on(line, at, 2e-3)
-        if along is not None:
-            sharp.append(Corner(along, turn))
+    places = places_on(line, [at for at, _ in inner], 2e-3)
+    sharp += [
+        Corner(along, turn)
+        for along, (_, turn) in zip(places, inner, strict=True)
+        if along is not None
+    ]
     total = line.length_mm
     for bend in rounded_ends(line, pitch, closed=closed):
         apart = [abs(bend.along_mm - other.along_mm) for other in sharp]
