@@ -175,9 +175,12 @@ def _room(made: Made, setting: Setting, zone: Zone, stones: Indices, *, on_fold:
     size = made.sizes[setting.maximal_size or ""]
     radius, gap, edge = size.width_mm / 2, setting.fill_gap_mm, setting.edge_mm
     boundary = boundary_of(zone)
+    free = setting.fill_edge_mm
+    if free is None:  # it may be half the fill's gap, or `edge`: the larger never finds too much
+        free = max(edge, gap / 2)
     close = boundary.close & ~(boundary.fold & on_fold)
     lines = [
-        (boundary.segments[~boundary.close], radius + edge),
+        (boundary.segments[~boundary.close], radius + free),
         (boundary.segments[close], radius + max(edge, gap / 2)),
     ]
     barred = []

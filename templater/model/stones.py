@@ -138,7 +138,8 @@ class Figures:
 @dataclass(frozen=True, slots=True)
 class Setting:
     """Every stone of a zone or row, on the drawn reference. `maximal_size`: the smallest size of a
-    fill that promises to be maximal, else None.
+    fill that promises to be maximal, else None. `edge_mm`: what every stone keeps from its zone's
+    boundary; `fill_edge_mm`: what the fill keeps, where that is known.
     """
 
     zone: str
@@ -148,6 +149,7 @@ class Setting:
     maximal_size: str | None = None
     edge_mm: float = 0.0
     fill_gap_mm: float = 0.0
+    fill_edge_mm: float | None = None
 
 
 class PlacedStone(NamedTuple):
