@@ -239,6 +239,8 @@ def _resolved(traces: Traces, *, evenodd: bool) -> tuple[Area, ...]:
 def _recurved(traces: Traces, polygon: Polygon) -> Area:
     """A polygon with its curves back, unless that would not be the same area."""
     outline, *holes = (traces.recurved(ring) for ring in rings_of(polygon))
+    if any(len(flatten(path, FINE_MM)) < 3 for path in (outline, *holes)):
+        return from_polygon(polygon)
     area = Area(outline, tuple(holes))
     again = to_polygon(area, FINE_MM)
     if again.is_valid and abs(again.area - polygon.area) <= 4.0 * FINE_MM * polygon.length:
