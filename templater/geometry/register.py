@@ -1,7 +1,7 @@
 """Where register marks go round a box, so that a turned or flipped sheet cannot match.
 
-Three marks at three corners make a right-angled triangle. With legs of unlike lengths no move
-but standing still brings it onto itself, neither a turn nor a flip.
+Three marks make a triangle. With sides of unlike lengths no move but standing still brings it onto
+itself, neither a turn nor a flip.
 """
 
 from __future__ import annotations
@@ -13,28 +13,38 @@ from itertools import permutations
 from templater.model.curves import Box, Point
 
 UNLIKE_MM = 8.0
-"""By how much the legs differ at least; half of it in a box too small to differ by all of it."""
+"""How far the upper mark may lie beyond the box where its own corner would not do."""
+_APART_MM = 6.0
+_RAISED_MM = (0.0, 10.0, 20.0, 40.0)
+_DROPPED_MM = (0.0, 8.0, 16.0, 32.0, -UNLIKE_MM)
+_SLID_MM = (10.0, 20.0, 40.0)
 
 
-def corner_marks(box: Box, out_mm: float, *, mirrored: bool = False) -> tuple[Point, ...]:
+def corner_marks(box: Box, out_mm: float) -> tuple[Point, ...]:
     """Three mark centres on the box widened by `out_mm`: both lower corners, and the upper left one.
 
-    The upper one is shifted along its side where the legs would be alike. `mirrored`: the upper
-    right corner instead, for the mirror image of such a box. Positions are snapped to 0.0001 mm.
+    The right one is raised, the upper one shifted along its side or
+    the top, until the three distances
+    between them differ by 6 mm or, in a small box, as much as they can. Snapped to 0.0001 mm.
     """
-    x0, y0, x1, y1 = (
-        round(box[0] - out_mm, 4),
-        round(box[1] - out_mm, 4),
-        round(box[2] + out_mm, 4),
-        round(box[3] + out_mm, 4),
-    )
-    wide, tall = x1 - x0, y1 - y0
-    if abs(wide - tall) < UNLIKE_MM:
-        room = tall >= 5.0 * UNLIKE_MM
-        drop = wide - UNLIKE_MM if room else wide + UNLIKE_MM / 2.0
-        tall = min(drop, tall - UNLIKE_MM) if room else max(drop, tall + UNLIKE_MM / 2.0)
-    upper = round(y0 + tall, 4)
-    return ((x0, y0), (x1, y0), (x1 if mirrored else x0, upper))
+    x0, y0, x1, y1 = box[0] - out_mm, box[1] - out_mm, box[2] + out_mm, box[3] + out_mm
+    tall, wide = y1 - y0, x1 - x0
+    uppers = [(x0, y1 - dropped) for dropped in _DROPPED_MM if dropped <= 0.6 * tall]
+    uppers += [(x0 + slid, y1) for slid in _SLID_MM if slid <= 0.6 * wide]
+    choices = [
+        tuple((round(x, 4), round(y, 4)) for x, y in ((x0, y0), (x1, y0 + raised), upper))
+        for raised in _RAISED_MM
+        if raised <= 0.6 * tall
+        for upper in uppers
+    ]
+    good = (marks for marks in choices if _least_difference(marks) >= _APART_MM)
+    return next(good, None) or max(choices, key=_least_difference)
+
+
+def _least_difference(marks: Sequence[Point]) -> float:
+    a, b, c = marks
+    sides = sorted((math.dist(a, b), math.dist(b, c), math.dist(c, a)))
+    return min(sides[1] - sides[0], sides[2] - sides[1])
 
 
 def tells_turned(marks: Sequence[Point], near_mm: float = 2.0) -> bool:

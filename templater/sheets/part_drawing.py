@@ -30,8 +30,9 @@ _MARK_OUT_MM = 8.0
 _FAR_MM = 40.0
 _NOTCH_MM = 4.0
 _DRILL_MM = 3.0
-_NUMBER_MM = 3.5
-"""From a match mark's inner end to the middle of its number: beyond an underlap's dashed line."""
+_NUMBER_OUT_MM = (2.5, 4.0, 5.5, 7.0, 8.5, 10.0)
+"""From a match mark's inner end to the middle of its number."""
+_NUMBER_ROOM_MM = 2.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,17 +135,22 @@ def _marks(part: CutPart, move: Transform) -> Iterator[Drawable]:
             start, end = _notch(mark, cut)
             yield line(move.apply(start), move.apply(end), Pen.MARK)
         if mark.number:
-            start, end = _inwards(mark, cut)
-            length = math.dist(start, end) or 1.0
-            at = move.apply(
-                (
-                    end[0] + (end[0] - start[0]) / length * _NUMBER_MM,
-                    end[1] + (end[1] - start[1]) / length * _NUMBER_MM,
-                )
-            )
+            at = move.apply(_number_spot(_inwards(mark, cut), to_polygon(part.finished, FLAT_MM)))
             yield Lettering(
                 str(mark.number), (at[0], at[1] - 1.25), 2.5, anchor=Anchor.MIDDLE, pen=Pen.MARK
             )
+
+
+def _number_spot(stroke: tuple[Point, Point], finished: Any) -> Point:
+    """Inside of a mark's stroke, the first place where a number does not lie on the finished line."""
+    from shapely import Point as ShapelyPoint
+
+    start, end = stroke
+    length = math.dist(start, end) or 1.0
+    ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
+    spots = [(end[0] + ux * out, end[1] + uy * out) for out in _NUMBER_OUT_MM]
+    free = (p for p in spots if finished.boundary.distance(ShapelyPoint(p)) >= _NUMBER_ROOM_MM)
+    return next(free, spots[0])
 
 
 def _inwards(mark: Mark, cut: Any) -> tuple[Point, Point]:

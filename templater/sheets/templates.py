@@ -29,7 +29,7 @@ from templater.model.sheets import (
     Stroke,
 )
 from templater.model.stones import PlacedStone, StoneShape
-from templater.sheets.frame import SMALLEST_TEXT_MM, fitted, side_bars, title_block
+from templater.sheets.frame import SMALLEST_TEXT_MM, fitted, side_bars, title_block, wrapped
 from templater.sheets.legend import legend_words, size_signs
 from templater.sheets.marks import register_targets
 from templater.sheets.words import (
@@ -42,7 +42,7 @@ from templater.sheets.words import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from templater.job.schema import Job
 
@@ -105,7 +105,7 @@ def template_sheet(
         SheetLayer("register", tuple(register_targets(one.register))),
         SheetLayer("cut", (Stroke(polyline(_frame_outline(frame, one), closed=True), Pen.CUT),)),
         SheetLayer("bars", bar_items),
-        SheetLayer("text", (*block, _strip(frame, _short_names(one)))),
+        SheetLayer("text", (*block, *_strip(frame, _short_names(one)))),
     ]
     if one.kind is HoleKind.PRICK and len(one.sizes) > 1:
         layers.insert(3, SheetLayer("sizes", tuple(size_signs(one, stones))))
@@ -176,13 +176,20 @@ def _frame_outline(frame: Box, one: Pass) -> tuple[Point, ...]:
     return tuple((round(x, 4), round(y, 4)) for x, y in points)
 
 
-def _strip(frame: Box, ways: tuple[str, ...]) -> Drawable:
+def _strip(frame: Box, ways: tuple[str, ...]) -> Iterator[Drawable]:
     """What the sheet is, once more inside the outline, for when it has been cut out."""
     x0, y0, x1, _ = frame
     room = x1 - x0 - 8.0
-    shown = next((text for text in ways if fits(text, SMALLEST_TEXT_MM, room)), ways[-1])
-    text, height = fitted(shown, room, (3.5, 2.5, SMALLEST_TEXT_MM))
-    return Lettering(text, ((x0 + x1) / 2.0, y0 + 2.5), height, anchor=Anchor.MIDDLE)
+    middle = (x0 + x1) / 2.0
+    shown = next((text for text in ways if fits(text, SMALLEST_TEXT_MM, room)), None)
+    if shown is not None:
+        text, height = fitted(shown, room, (3.5, 2.5, SMALLEST_TEXT_MM))
+        yield Lettering(text, (middle, y0 + 2.5), height, anchor=Anchor.MIDDLE)
+        return
+    lines = wrapped(ways[-1], room, SMALLEST_TEXT_MM, 2)
+    for number, text in enumerate(reversed(lines)):
+        at = (middle, y0 + 1.5 + 2.9 * number)
+        yield Lettering(text, at, SMALLEST_TEXT_MM, anchor=Anchor.MIDDLE)
 
 
 def _short_names(one: Pass) -> tuple[str, ...]:

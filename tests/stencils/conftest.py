@@ -39,9 +39,7 @@ def _ground(make: Make, marks) -> Ground:
             ((10.0, 110.0), (10.0, 10.0)),
         )
     )
-    zone = Zone(
-        "Frond é", "front", (Region(Area(square), (edges,)),), 0, tuple(marks), source
-    )
+    zone = Zone("Frond é", "front", (Region(Area(square), (edges,)),), 0, tuple(marks), source)
     fold = Fold((FOLD_X, 0.0), (FOLD_X, 400.0))
     piece = Piece(
         "front", Area(rectangle(0.0, 0.0, FOLD_X, 400.0)), make, Side.LEFT, "seam", 10.0, (), fold,
@@ -72,7 +70,9 @@ def make_job():
 
 @pytest.fixture
 def lattice():
-    def build(pitch_mm, across=20, down=20, size="ss16", sides=(Side.LEFT, Side.RIGHT), at=(14, 14)):
+    def build(
+        pitch_mm, across=20, down=20, size="ss16", sides=(Side.LEFT, Side.RIGHT), at=(14, 14)
+    ):
         """Hexagonal, mirrored to the right about the fold; sizes taken in turn from a tuple."""
         sizes = size if isinstance(size, tuple) else (size,)
         stones = []

@@ -115,9 +115,7 @@ def test_the_smallest_workable_gap_works_and_a_hair_less_does_not(
     make_ground, make_job, lattice, sizes
 ):
     for gap, faults in ((0.6003, 0), (0.5990, 1)):
-        _, problems = make_passes(
-            make_ground(), lattice(3.9 + gap), sizes, make_job("film")
-        )
+        _, problems = make_passes(make_ground(), lattice(3.9 + gap), sizes, make_job("film"))
         assert len([p for p in problems if p.code == "pass-too-tight"]) == faults
 
 
@@ -177,14 +175,14 @@ def test_the_zones_own_marks_serve_where_they_fit(make_ground, make_job, lattice
         make_ground(marks=marks), lattice(5.0, across=15, down=15), sizes, make_job()
     )
     for one in passes:
-        back = {(round(x - one.to_sheet.e, 3), round(y - one.to_sheet.f, 3)) for x, y in one.register}
+        back = {
+            (round(x - one.to_sheet.e, 3), round(y - one.to_sheet.f, 3)) for x, y in one.register
+        }
         expected = marks if one.side is Side.LEFT else tuple((600.0 - x, y) for x, y in marks)
         assert back == set(expected)
 
 
-def test_shaped_stones_get_shaped_holes_that_keep_the_bridge(
-    make_ground, make_job, lattice, sizes
-):
+def test_shaped_stones_get_shaped_holes_that_keep_the_bridge(make_ground, make_job, lattice, sizes):
     stones = lattice(11.0, across=6, down=6, size="navette 10x5")
     passes, problems = make_passes(make_ground(), stones, sizes, make_job())
     holes = [h for p in _stencils(passes) for h in p.holes]
