@@ -96,15 +96,18 @@ def _heading(mapped: Sequence[MappedSheet], title: str) -> str:
 
 
 def _pages_in_words(mapped: Sequence[MappedSheet], setup: PaperSetup) -> str:
+    count = sum(len(one.tiling.tiles) for one in mapped)
     if len(mapped) == 1:
-        pages = mapped[0].tiling.tiles
+        names = [tile.name for tile in mapped[0].tiling.tiles]
         words = (
             "One page follows."
-            if len(pages) == 1
-            else f"{len(pages)} pages follow: {pages[0].name} to {pages[-1].name}, joined as in the map."
+            if count == 1
+            else f"{count} pages follow: {names[0]} to {names[-1]}, joined as in the map."
         )
+    elif count == len(mapped):
+        words = f"{count} sheets follow, each on one page."
     else:
-        words = f"{len(mapped)} sheets follow, each on one page."
+        words = f"{len(mapped)} sheets follow on {count} pages, joined as in the maps."
     if setup.calibrate != (1.0, 1.0):
         x, y = (plain(factor, 4) for factor in setup.calibrate)
         words += f" Corrected for this printer: across × {x}, up × {y}."
@@ -167,7 +170,7 @@ def _draw_map(canvas: PdfCanvas, one: MappedSheet, cell: Box) -> None:
             at = ((a0 + a1) / 2.0, (b0 + b1) / 2.0 - size / 2.0)
             canvas.lettering(Lettering(tile.name, at, size, 0.0, Anchor.MIDDLE))
     file = PurePosixPath(one.sheet.name).name
-    caption = f"{file}, 1 : {1.0 / scale:.1f}" if many else f"{one.sheet.number}  {file}"
+    caption = f"{one.sheet.number}  {file}"
     text, size = fitted(caption, cell[2] - cell[0], (2.5, 1.8, 1.5, 1.2))
     canvas.lettering(Lettering(text, (left, low - 1.0 - size), size))
     canvas.end_layer()

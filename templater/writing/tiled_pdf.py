@@ -1,7 +1,6 @@
 """Sheets printed true size on the maker's paper: a map page first, then the pages to be joined.
 
-A sheet that takes several pages has a map page of its own; runs of sheets that take one page each
-share one. Every map page bears the test bars, true size, clear of everything else.
+A sheet that takes many pages has a map page of its own; runs of sheets that take few share one. Every map page bears the test bars, true size, clear of everything else.
 """
 
 from __future__ import annotations
@@ -18,7 +17,7 @@ from templater.writing.sheet_content import SheetContent
 from templater.writing.tile_page import FOOTER_MM, draw_tile_page
 from templater.writing.tiles import Tiling, tile_sheet
 
-_SHEETS_ON_A_MAP = 12
+_ROOM_ON_A_MAP = 12
 
 
 def tiled_pdf_bytes(
@@ -69,17 +68,21 @@ def _form_box(tiling: Tiling) -> Box:
 
 
 def _runs(tilings: Sequence[Tiling]) -> list[list[int]]:
-    """The sheets that share a map page: neighbours that take one page each, a few at a time."""
+    """The sheets that share a map page: neighbours of few pages, a few at a time."""
     runs: list[list[int]] = []
+    room = 0
     for index, tiling in enumerate(tilings):
-        single = len(tiling.tiles) == 1
-        if (
-            single
-            and runs
-            and len(runs[-1]) < _SHEETS_ON_A_MAP
-            and all(len(tilings[i].tiles) == 1 for i in runs[-1])
-        ):
-            runs[-1].append(index)
-        else:
-            runs.append([index])
+        needs = _room_on_a_map(len(tiling.tiles))
+        if not runs or needs > room:
+            runs.append([])
+            room = _ROOM_ON_A_MAP
+        runs[-1].append(index)
+        room -= needs
     return runs
+
+
+def _room_on_a_map(pages: int) -> int:
+    """A twelfth of a map page for one page, a fourth up to four, the whole for more."""
+    if pages == 1:
+        return 1
+    return 3 if pages <= 4 else _ROOM_ON_A_MAP

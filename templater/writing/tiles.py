@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from templater.model.curves import Box
+from templater.model.curves import Box, Point
 from templater.model.problems import Problem, Refused, Severity
 from templater.writing.sheet_content import SheetContent
 
@@ -102,28 +102,42 @@ def _tiling(
     footer_mm: float,
 ) -> Tiling:
     page_mm = (page_mm[0], page_mm[1] - footer_mm)
-    box = content.box
-    columns, left = _spread(box[0], box[2], page_mm[0], overlap_mm)
-    rows, bottom = _spread(box[1], box[3], page_mm[1], overlap_mm)
+    x0, y0, x1, y1 = content.box
+    columns, lefts = _spread(x0, x1, page_mm[0], overlap_mm)
+    rows, bottoms = _spread(y0, y1, page_mm[1], overlap_mm)
+    bare = Tiling((), rows, columns, overlap_mm, footer_mm, landscape)
+    ways = (_laid(bare, content, page_mm, (left, low)) for low in bottoms for left in lefts)
+    return min(ways, key=lambda way: len(way.tiles))  # the first, in the middle, if as many
+
+
+def _laid(
+    bare: Tiling, content: SheetContent, page_mm: tuple[float, float], corner: Point
+) -> Tiling:
+    """The pages from this lower left corner on, those with nothing on them left out."""
     tiles = []
-    for row in range(rows):
-        for column in range(columns):
-            x0 = left + column * (page_mm[0] - overlap_mm)
-            y0 = bottom + (rows - 1 - row) * (page_mm[1] - overlap_mm)
+    for row in range(bare.rows):
+        for column in range(bare.columns):
+            x0 = corner[0] + column * (page_mm[0] - bare.overlap_mm)
+            y0 = corner[1] + (bare.rows - 1 - row) * (page_mm[1] - bare.overlap_mm)
             tiles.append(Tile(row, column, (x0, y0, x0 + page_mm[0], y0 + page_mm[1])))
-    whole = Tiling(tuple(tiles), rows, columns, overlap_mm, footer_mm, landscape)
-    full = [tile for tile in tiles if content.touches(whole.own(tile))]
-    return replace(whole, tiles=tuple(full or tiles[:1]))
+    full = [tile for tile in tiles if content.touches(bare.own(tile))]
+    return replace(bare, tiles=tuple(full or tiles[:1]))
 
 
-def _spread(low: float, high: float, page_mm: float, overlap_mm: float) -> tuple[int, float]:
-    """How many pages cover low to high, and where the first begins so that they lie in the middle."""
+def _spread(
+    low: float, high: float, page_mm: float, overlap_mm: float
+) -> tuple[int, tuple[float, ...]]:
+    """How many pages cover low to high, and where the first may begin: in the middle by choice,
+    or towards either end, which may leave more pages bare.
+    """
     step = page_mm - overlap_mm
     if step <= 0.0:
         raise Refused((_too_small(page_mm, overlap_mm),))
     count = max(1, math.ceil((high - low - overlap_mm - _SNUG_MM) / step))
-    total = count * step + overlap_mm
-    return count, (low + high - total) / 2.0
+    spare = max(0.0, count * step + overlap_mm - (high - low))
+    if count == 1:
+        return count, (low - spare / 2.0,)
+    return count, tuple(low - spare * share for share in (0.5, 0.25, 0.75, 0.0, 1.0))
 
 
 def _too_small(page_mm: float, overlap_mm: float) -> Problem:

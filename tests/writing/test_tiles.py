@@ -191,6 +191,37 @@ def test_sheets_of_one_page_share_a_map_page():
     assert "2 sheets follow" in texts(data, 13)
 
 
+def test_sheets_of_a_few_pages_share_a_map_page_by_fours_and_those_of_many_have_their_own():
+    tall = sheet(SheetLayer("x", (Stroke(line((0, 0), (50, 500)), Pen.CUT),)), size_mm=(60, 510))
+    assert len(tiling_of(tall).tiles) == 2
+    across = line((0, 0), (400, 560), (400, 0), (0, 560))
+    many = sheet(SheetLayer("x", (Stroke(across, Pen.CUT),)), size_mm=(400.0, 560.0))
+    assert len(tiling_of(many).tiles) > 4
+    sheets = [
+        replace(one, number=i + 1, of=8) for i, one in enumerate([tall] * 5 + [many, tall, tall])
+    ]
+    data = tiled_pdf_bytes(sheets, A4, 8.0, 10.0)
+    levels = [mark.get_title() for mark in pypdfium2.PdfDocument(data).get_toc() if mark.level == 0]
+    assert levels == [
+        "Printed sheets, sheets 1 to 4 of 8",
+        "Frond, wearer’s left, sheet 5 of 8",
+        "Frond, wearer’s left, sheet 6 of 8",
+        "Printed sheets, sheets 7 to 8 of 8",
+    ]
+    assert "4 sheets follow on 8 pages" in texts(data, 0)
+
+
+def test_pages_are_laid_so_that_the_fewest_are_printed():
+    """A wide head over a narrow body: pages in the middle of the sheet would part the body too."""
+    head, body = line((0, 600), (314, 600)), rectangle(100, 0, 170, 590)
+    one = sheet(
+        SheetLayer("x", (Stroke(head, Pen.CUT), Stroke(body, Pen.CUT))), size_mm=(330.0, 620.0)
+    )
+    tiling = tiling_of(one)
+    assert (tiling.rows, tiling.columns) == (3, 2)
+    assert [tile.name for tile in tiling.tiles] == ["A1", "A2", "B1", "C1"]
+
+
 def test_a_sheet_drawn_to_the_margins_of_the_same_paper_prints_on_one_page_whole():
     """Its frame lies 8 mm from the edges: the half of the line that lies farther out is seen too."""
     frame = Stroke(rectangle(8.0, 8.0, 202.0, 289.0), Pen.FRAME)
@@ -289,6 +320,6 @@ def test_pages_cover_everything_and_fit_the_paper(width, height, paper, overlap)
     for share in np.linspace(0.0, 1.0, 41):
         for point in ((share * width, share * height), (share * width, (1 - share) * height)):
             assert any(
-                a <= point[0] <= c and b <= point[1] <= d
+                a - 1e-6 <= point[0] <= c + 1e-6 and b - 1e-6 <= point[1] <= d + 1e-6
                 for a, b, c, d in (tiling.own(tile) for tile in tiling.tiles)
             )
