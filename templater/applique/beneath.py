@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from templater.applique.opening import Opened
+from templater.applique.unfold import rings_area
 from templater.geometry.moves import moved_area
 from templater.geometry.offset import MITRE_LIMIT, offset_beneath, offset_region, offset_signed
 from templater.geometry.offset_corners import Corner
 from templater.geometry.offset_curves import Band
+from templater.geometry.polygons import to_polygon
 from templater.model.curves import Area
 from templater.model.ground import Edge, EdgeKind, Ground, Zone
 
@@ -47,7 +49,7 @@ def cut_areas(
     above = list(covers)
     if part.fold is not None:
         above.extend(moved_area(area, part.fold.mirror) for area in covers)
-    return offset_beneath(
+    areas = offset_beneath(
         [
             [(edge.path, 0.0 if is_lap(edge) else edge.allowance_mm) for edge in ring]
             for ring in part.rings
@@ -57,4 +59,10 @@ def cut_areas(
         corner,
         MITRE_LIMIT,
         tolerance_mm,
+    )
+    # Where three zones meet in a point the band may show again beyond a gap, under the third:
+    # what hangs by nothing is no underlap.
+    own = to_polygon(rings_area(part.rings), tolerance_mm)
+    return tuple(
+        area for area in areas if to_polygon(area, tolerance_mm).intersection(own).area > 0.0
     )
