@@ -85,7 +85,8 @@ def test_left_mirrors_right_stone_for_stone(stones):
         if stone["side"] in sides:
             sign = 1 if stone["side"] == "left" else -1
             key = (
-                stone["zone"], round(sign * (float(stone["x_mm"]) - 30), 3), round(float(stone["y_mm"]), 3),
+                # Ten-thousandths of a millimetre, as the files print them: the mirror is exact.
+                stone["zone"], round(sign * (float(stone["x_mm"]) - 30) * 1e4), stone["y_mm"],
                 stone["size"], stone["colour"], stone["finish"], stone["kind"],
             )  # fmt: skip
             sides[stone["side"]][key] = float(stone["angle_deg"])

@@ -160,7 +160,7 @@ def ends_of(entity):
 
 def test_every_printed_sheet_begins_with_true_bars(demo_pack):
     """The first page of a tiled print carries 150 mm bars in both directions, in true size."""
-    page = pypdfium2.PdfDocument(demo_pack / "print" / "placement.pdf")[0]
+    page = pypdfium2.PdfDocument(demo_pack / "print" / "front-centre-placement.pdf")[0]
     width, height = (side * 25.4 / 72 for side in page.get_size())
     assert (width, height) == pytest.approx((210, 297), abs=0.01)
     dark = (
