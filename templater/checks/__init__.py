@@ -76,6 +76,10 @@ def every_check() -> tuple[Check, ...]:
 def check(plan: Plan, facts: PackFacts) -> Problems:
     """Every rule that the pack breaks, each a problem; empty for a sound pack."""
     from templater.checks.made import lay_back
+    from templater.checks.wholeness import plan_hangs_together
 
+    broken = plan_hangs_together(plan)
+    if broken:
+        return broken
     made = lay_back(plan, facts)
     return tuple(problem for each in every_check() for problem in each(made))

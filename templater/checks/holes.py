@@ -7,7 +7,6 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from templater.checks.findings import capped, error
-from templater.checks.flat import is_rigid
 from templater.checks.made import SNAP_MM, Made
 from templater.model.facts import HoleRow
 from templater.model.ground import Side
@@ -115,7 +114,7 @@ def _on_stones(made: Made) -> Iterator[Problem]:
     passes = {stem(each.template): each for each in made.plan.passes}
     joined = {s.piece for s in made.plan.ground.surfaces if s.joined_at_fold}
     for each in made.plan.passes:
-        if not is_rigid(each.to_sheet) or each.to_sheet.mirrors != each.reversed:
+        if each.to_sheet.mirrors != each.reversed:
             yield error(
                 "pass-wrong-way-up",
                 f"{each.template} is {'not ' * (not each.reversed)}said to be seen from behind, and "

@@ -16,7 +16,6 @@ from templater.checks.flat import (
     Points,
     Segments,
     area_segments,
-    is_rigid,
     moved_segments,
     shortened,
 )
@@ -43,7 +42,7 @@ def _known(made: Made) -> Iterator[tuple[Placed, CutPart, Sheet]]:
 
 
 def parts_are_placed(made: Made) -> Problems:
-    """Each part lies on a sheet, as often as it is there to be cut at most, turned but not stretched."""
+    """Each part lies on a sheet, at most as often as it is there to be cut."""
     return capped(_placed(made))
 
 
@@ -57,9 +56,6 @@ def _placed(made: Made) -> Iterator[Problem]:
             )
     if len(list(_known(made))) != len(made.plan.placed):
         yield error("part-unknown", "the plan places a part, or names a sheet, that is not there")
-    for placed, part, _ in _known(made):
-        if not is_rigid(placed.transform):
-            yield error("part-stretched", f"part {part.id} is stretched on sheet {placed.sheet}")
 
 
 def parts_lie_inside(made: Made) -> Problems:
