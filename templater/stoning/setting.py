@@ -253,6 +253,7 @@ def _field(
 
 
 def _figures(field: Field, stones: Sequence[Stone], sizes: Mapping[str, Size]) -> Figures:
+    from templater.geometry.bare import largest_bare_mm, most_stones
     from templater.stoning.figures import figures
     from templater.stoning.strands import side_of
 
@@ -262,7 +263,18 @@ def _figures(field: Field, stones: Sequence[Stone], sizes: Mapping[str, Size]) -
         for k, stone in enumerate(stones)
         if fold is not None and abs(side_of(fold, stone.at)) < 1e-3
     )
-    return figures(field, stones, sizes, on_fold=centred)
+    shapes = [o for o in field.obstacles if len(o.corners) > 2]
+    # Outline stones are obstacles of the fill's field: the rows' rounds among them are bare no more.
+    rounds = {(*o.corners[0], o.radius_mm) for o in field.obstacles if len(o.corners) == 1}
+    rounds |= {(stone.x_mm, stone.y_mm, stone.width_mm / 2.0) for stone in stones}
+    bare = largest_bare_mm(field.rings, sorted(rounds), [o.corners for o in shapes])
+    bound = None
+    if len({stone.size for stone in stones}) == 1 and fold is None:
+        gap = min(stone.gap_mm for stone in stones)
+        bound = most_stones(field.rings, field.walls, stones[0].width_mm / 2.0, gap)
+    return figures(
+        field, stones, sizes, on_fold=centred, largest_bare_mm=round(bare, 3), bound=bound
+    )
 
 
 def _dealt(
