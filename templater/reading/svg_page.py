@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -31,6 +32,7 @@ _MEND = (
     ' "cm", "in", "pt") or measured = { layer = "…", length = … } into the job,'
     " or set the document's units to mm in the editor."
 )
+_OLD_VERSION = re.compile(r"0\.([0-9]{2})\b")
 _NOTHING = Viewport(0.0, 0.0, 1.0, 1.0)
 
 
@@ -91,7 +93,8 @@ def page_of(
     else:
         words = "px at 96 per inch, assumed"
         stated = root.get("width") is not None and "%" not in (root.get("width") or "")
-        problems.append(_assumed(size_mm, source, stated=stated, generator=generator))
+        per_inch = _usual_ratio(root, generator)
+        problems.append(_assumed(size_mm, source, stated=stated, usual=per_inch))
     return Page(to_mm, size_mm, words, box or place), problems
 
 
@@ -168,7 +171,7 @@ def _about_scale(to_mm: Transform, source: Source) -> list[Problem]:
 
 
 def _assumed(
-    size_mm: tuple[float, float], source: Source, *, stated: bool, generator: str
+    size_mm: tuple[float, float], source: Source, *, stated: bool, usual: float
 ) -> Problem:
     """The warning for a size in px, percent, or none."""
     what = (
@@ -186,8 +189,12 @@ def _assumed(
                 f" ({shape[0]:.1f} × {shape[1]:.1f} mm): that is likely what was drawn."
             )
             break
-    if not hint and _draws_at_72(generator):
-        hint = " The program that wrote it usually means 72 per inch."
+    if not hint and usual:
+        shape = (size_mm[0] * 96.0 / usual, size_mm[1] * 96.0 / usual)
+        hint = (
+            f" The kind of program that wrote it usually means {usual:.0f} per inch, which would"
+            f" make it {shape[0]:.1f} × {shape[1]:.1f} mm."
+        )
     return Problem(
         "size-suspicious" if hint else "size-assumed",
         Severity.WARNING,
@@ -197,12 +204,19 @@ def _assumed(
     )
 
 
-def _draws_at_72(generator: str) -> bool:
-    """Whether the head of the file bears signs of an editor that counts 72 px to the inch.
+def _usual_ratio(root: etree._Element, head: str) -> float:
+    """Units per inch that the writing program is likely to mean, or 0 if it bears no sign.
 
-    Common practice, no source: such files say `enable-background="new …"` or carry x="0px" y="0px".
+    From memory, no source: programs that write x="0px" and y="0px" on the page count 72, and an
+    editor's own version mark below 0.92 means 90, as that editor did before it turned to 96.
     """
-    return 'x="0px"' in generator and 'y="0px"' in generator
+    if 'x="0px"' in head and 'y="0px"' in head:
+        return 72.0
+    for name, value in root.attrib.items():
+        found = _OLD_VERSION.match(str(value))
+        if str(name).endswith("}version") and found and int(found.group(1)) < 92:
+            return 90.0
+    return 0.0
 
 
 def _paper_like(size_mm: tuple[float, float]) -> str:

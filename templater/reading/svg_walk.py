@@ -13,7 +13,7 @@ from lxml import etree
 
 from templater.model.curves import shift
 from templater.model.problems import Severity, Source
-from templater.reading.naming import role_of
+from templater.reading.naming import role_of, unescaped
 from templater.reading.pen import Pen, Subpath
 from templater.reading.svg_css import StyleSheets
 from templater.reading.svg_places import Places, nested_page
@@ -211,6 +211,15 @@ class Walk:
         user: etree._Element | None,
     ) -> None:
         scene = inside_group(scene, element, copied=user is not None)
+        by_id = unescaped(element.get("id") or "")
+        if role_of(by_id) and not scene.role:
+            self._tell(
+                "name-overruled",
+                Source(self._file, scene.layer, called(element), element.sourceline),
+                f"the group's label or title “{scene.layer}” counts before its id “{by_id}”, so it"
+                " has no role",
+                f"name it “{by_id}” in the editor's list of layers if that is what it is",
+            )
         if scene.role:
             self.roles_seen.setdefault(
                 scene.layer, Source(self._file, scene.layer, called(element), element.sourceline)

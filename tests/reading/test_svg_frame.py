@@ -79,7 +79,9 @@ def test_preserve_aspect_ratio(fit, box):
             "At 72 per inch the page would be A4",
         ),
         ('width="744.09" height="1052.36"', "size-suspicious", "At 90 per inch"),
-        ('x="0px" y="0px" viewBox="0 0 300 300"', "size-suspicious", "72 per inch"),
+        ('x="0px" y="0px" viewBox="0 0 300 300"', "size-suspicious", "105.8 × 105.8 mm"),
+        ('ed:version="0.48.5 r1" width="300" height="300"', "size-suspicious", "84.7 × 84.7 mm"),
+        ('ed:version="0.92.4" width="300" height="300"', "size-assumed", "79.4 × 79.4 mm"),
     ],
 )
 def test_unsure_sizes_say_what_they_assume_and_how_to_mend_it(size, code, words):

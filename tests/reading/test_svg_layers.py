@@ -64,6 +64,14 @@ def test_a_role_on_a_lone_shape_is_told_with_the_mend():
     assert "group" in found.mend
 
 
+def test_a_role_in_an_id_that_a_label_overrules_is_told():
+    drawing = read(f'<g id="zone_frond" ed:label="backup">{R}</g>')
+    assert [layer.name for layer in drawing.layers] == ["backup"]
+    found = problem(drawing, "name-overruled")
+    assert "zone_frond" in found.message
+    assert found.severity is Severity.WARNING
+
+
 def test_a_role_layer_without_anything_readable_is_told():
     drawing = read(f'<g id="zone a"><image/></g><g id="zone b">{R}</g>')
     assert "zone a" in problem(drawing, "empty-layer").message
