@@ -91,7 +91,7 @@ def field_of(rings, obstacles=(), *, edge=0.0, flat=FLAT_MM, walls=(), lows=(), 
         lows=tuple(lows),
         obstacles=tuple(obstacles),
         fold=fold,
-        row_lines=(),
+        row_lines=tuple((tuple(ring_), True) for ring_ in rings),
         area_mm2=polygon_of(rings).area,
         flat_mm=flat,
     )
@@ -101,77 +101,23 @@ def zone_field(name, obstacles=()):
     return field_of(ZONES[name], obstacles, flat=0.0 if name in STRAIGHT else FLAT_MM)
 
 
-def outline_row(rings, diameter=3.9, gap=0.2):
-    """Stones touching the edge all round: one at each corner of the inset line, even between."""
-    inset = polygon_of(rings).buffer(-diameter / 2.0 - 2e-3, quad_segs=64)
-    pitch = diameter + gap + 2e-4
-    placed = []
-    for part in shapely.get_parts(inset):
-        for line in (part.exterior, *part.interiors):
-            points = list(line.coords[:-1])
-            for start, stretch in _stretches(points):
-                _walk(start, stretch, pitch, placed)
-    return tuple(Obstacle(((round(x, 4), round(y, 4)),), diameter / 2.0, gap) for x, y in placed)
+def outline_row(rings, gap=0.2, *, edge=0.0, flat=FLAT_MM):
+    """The row of ss16 that a zone gets, smaller sizes stepping into its points."""
+    from templater.stoning.outline import outline_seats
+
+    seats = outline_seats(field_of(rings, edge=edge, flat=flat), SS16, gap, smaller=(SS12,))
+    return tuple(Obstacle((s.at,), s.size.length_mm / 2.0, gap) for s in seats)
 
 
-def _stretches(points):
-    count = len(points)
-    corners = []
-    for i in range(count):
-        (ax, ay), (bx, by), (cx, cy) = points[i - 1], points[i], points[(i + 1) % count]
-        turn = math.atan2(by - ay, bx - ax) - math.atan2(cy - by, cx - bx)
-        if abs((turn + math.pi) % (2.0 * math.pi) - math.pi) > math.radians(25.0):
-            corners.append(i)
-    for i in corners or [0]:
-        yield None, [points[i]]
-    corners = corners or [0]
-    for i, j in zip(corners, [*corners[1:], corners[0] + count], strict=True):
-        yield points[i], [points[k % count] for k in range(i, j + 1)]
+def with_row(name):
+    """A zone of ZONES behind its outline row."""
+    flat = 0.0 if name in STRAIGHT else FLAT_MM
+    return zone_field(name, outline_row(ZONES[name], flat=flat))
 
 
-def _walk(start, stretch, pitch, placed):
-    if start is None:
-        _add(stretch[0], pitch, placed)
-        return
-    line = shapely.LineString(stretch)
-    count = int(line.length / pitch)
-    low, high = pitch, pitch * 1.5
-    for _ in range(40):
-        middle = (low + high) / 2.0
-        chain = _chain(line, middle)
-        if len(chain) and len(_chain(line, pitch)) == len(chain):
-            low = middle
-        else:
-            high = middle
-    for point in _chain(line, low)[: count + 1]:
-        _add(point, pitch, placed)
-
-
-def _chain(line, pitch):
-    """Points along the line, each `pitch` from the one before by chord and from the line's end."""
-    coords = line.coords
-    at, chain = coords[0], []
-    for a, b in zip(coords[:-1], coords[1:], strict=True):
-        while math.dist(at, b) >= pitch:
-            low, high = 0.0, 1.0
-            for _ in range(50):
-                t = (low + high) / 2.0
-                p = (a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]))
-                low, high = (t, high) if math.dist(at, p) < pitch else (low, t)
-            at = (a[0] + high * (b[0] - a[0]), a[1] + high * (b[1] - a[1]))
-            if math.dist(at, coords[-1]) < pitch:
-                return chain
-            chain.append(at)
-    return chain
-
-
-def _add(point, pitch, placed):
-    if all(math.dist(point, other) >= pitch - 1e-6 for other in placed):
-        placed.append(point)
-
-
-def coverage(field, result, sizes, row=()):
-    stones = sum(math.pi * o.radius_mm**2 for o in row)
+def coverage(field, result, sizes):
+    """Area of all stones, the obstacles' too, over the zone's."""
+    stones = sum(math.pi * o.radius_mm**2 for o in field.obstacles)
     stones += sum(math.pi * sizes[s][0].length_mm ** 2 / 4.0 for s in result.size_index)
     return stones / field.area_mm2
 
@@ -208,7 +154,7 @@ def assert_sound(field, result, sizes, gap):
             continue
         apart = edges.geometries[wall].distance(centres[i])
         assert apart >= radii[i] + w.clearance_mm - 1e-7
-    inside = shapely.distance(zone, shapely.MultiPoint(points)) if False else zone.buffer(2e-4)
+    inside = zone.buffer(2e-4)
     assert all(shapely.contains_xy(inside, *point) for point in points)
 
 

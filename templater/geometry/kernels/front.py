@@ -24,6 +24,7 @@ from templater.geometry.kernels.room import (
     put,
     snapped,
     stands_free,
+    stone_room,
     unlink,
     wall_room,
 )
@@ -46,11 +47,12 @@ class Queue(NamedTuple):
 
 
 class Taste(NamedTuple):
-    """What makes a place good, least first: mm of free way to a third thing, plus `way` times the
-    way from where growth began, less `big` times the radius, plus noise up to `noise`; then
+    """What makes a place good, least first: mm of free way to a third thing (counted from `blunt` up
+    to `cap`), plus `way` times the way from where growth began, less the size's `bonus`, plus noise
+    up to `noise`; then
     `share` times how far the size is beyond its share. The way is, by `mode`: FROM_WALL, the way to
     the nearest wall, whose number `nearest` holds for each fine cell; FROM_POINT, to (x, y);
-    ALONG, how far on a point lies in direction (x, y).
+    ALONG, how far on a point lies in direction (x, y). Places at walls are offered if `at_walls`.
     """
 
     way: float
@@ -59,6 +61,7 @@ class Taste(NamedTuple):
     share: float
     blunt: float
     cap: float
+    at_walls: bool
     shares: Reals
     nearest: Wholes
     x: float
@@ -67,7 +70,9 @@ class Taste(NamedTuple):
 
 
 class Bench(NamedTuple):
-    """Working columns of one run: neighbours' numbers, places and grown radii; the random state."""
+    """Working columns of one run: neighbours' numbers, squared ways, places and grown radii; the random
+    state; stones set of each size; the disc outside which no place is offered (x, y, radius²).
+    """
 
     near: Wholes
     far: Reals
@@ -76,6 +81,7 @@ class Bench(NamedTuple):
     grown: Reals
     state: Wholes
     counts: Wholes
+    focus: Reals
 
 
 @kernel
@@ -180,6 +186,10 @@ def offer(
     fold: bool,
 ) -> None:
     """Puts a place in the queue if a stone may stand there; the bench holds all who could object."""
+    px = x - bench.focus[0]
+    py = y - bench.focus[1]
+    if px * px + py * py > bench.focus[2]:
+        return
     x = snapped(x)
     y = snapped(y)
     grown = space.grown[size]
@@ -237,7 +247,10 @@ def offer_around(
     sy: float,
     grown: float,
 ) -> None:
-    """Puts in the queue every place that touches a stone here and one thing more."""
+    """Puts in the queue every place that touches a stone here and one thing more.
+
+    The stone is one of `stones`: on the bench it comes first, being nearest to itself.
+    """
     most = 0.0
     for s in range(len(space.grown)):
         most = max(most, space.grown[s])
@@ -280,7 +293,8 @@ def offer_around(
                 s,
                 False,
             )
-        offer_at_walls(space, queue, taste, bench, count, sx, sy, mine, s)
+        if taste.at_walls:
+            offer_at_walls(space, queue, taste, bench, count, sx, sy, mine, s)
         if len(space.on_from) > 0:
             t = (sx - space.fold_x) * space.fold_dx + (sy - space.fold_y) * space.fold_dy
             fx = space.fold_x + t * space.fold_dx
@@ -320,17 +334,19 @@ def offer_at_walls(
                 if limit >= 0.0 and space.height[size] <= limit:
                     continue
                 apart = space.radius[size] + space.wall_clear[w] + SPARE_MM
-                over = space.wall_over[w]
-                ux = space.wall_dx[w] * over**0.5
-                uy = space.wall_dy[w] * over**0.5
+                ux = space.wall_dx[w] * space.wall_unit[w]
+                uy = space.wall_dy[w] * space.wall_unit[w]
                 px = sx - space.wall_x[w]
                 py = sy - space.wall_y[w]
                 aside = ux * py - uy * px
                 along = ux * px + uy * py
-                length = 0.0 if over == 0.0 else 1.0 / over**0.5
+                length = ux * space.wall_dx[w] + uy * space.wall_dy[w]
+                far = mine + apart
+                if abs(aside) > far or along < -far or along > length + far:
+                    continue
                 for side in (-apart, apart):
                     rest = mine * mine - (aside - side) * (aside - side)
-                    if rest <= 0.0 or over == 0.0:
+                    if rest <= 0.0 or length == 0.0:
                         continue
                     half = rest**0.5
                     for t in (along - half, along + half):
@@ -340,8 +356,7 @@ def offer_at_walls(
                             if coarse_cell(space, x, y) == cell:
                                 offer(space, queue, taste, bench, count, x, y, size, False)
                 squared = px * px + py * py
-                far = mine + apart
-                if squared < 1e-6 or squared > far * far:
+                if along > apart or squared < 1e-6 or squared > far * far:
                     continue
                 part = (squared + mine * mine - apart * apart) / (2.0 * squared)
                 rest = mine * mine / squared - part * part
@@ -517,6 +532,24 @@ def nearest_walls(space: Space, nearest: Wholes, ways: Reals) -> None:
 
 
 @kernel
+def close_up(space: Space, stones: Stones, gap: int) -> None:
+    """Moves the last stone to the place of one taken out, so that columns do not fill with blanks."""
+    last = int(stones.held[0]) - 1
+    while last >= 0 and stones.size[last] == -2:
+        last -= 1
+    stones.held[0] = last + 1
+    if gap < last:
+        unlink(space, stones, last)
+        stones.x[gap] = stones.x[last]
+        stones.y[gap] = stones.y[last]
+        stones.grown[gap] = stones.grown[last]
+        stones.size[gap] = stones.size[last]
+        stones.on_fold[gap] = stones.on_fold[last]
+        link(space, stones, gap)
+        stones.held[0] = last
+
+
+@kernel
 def renew(
     space: Space,
     stones: Stones,
@@ -528,8 +561,10 @@ def renew(
     x: float,
     y: float,
     reach: float,
+    heat: float,
 ) -> float:
-    """Clears a disc and fills it again; keeps what covers more, else puts back what was.
+    """Clears a disc and fills it again; keeps what covers more (or less by `heat` at most), else
+    puts back what was.
 
     Returns what was won in worth, 0.0 if nothing. The queue is used as if empty. `lost` is a
     working column of NEAR. Does nothing when a column is too short.
@@ -554,7 +589,10 @@ def renew(
     most = 0.0
     for s in range(len(space.grown)):
         most = max(most, space.grown[s])
-    rim = gather(space, stones, bench, x, y, reach + most)
+    bench.focus[0] = x
+    bench.focus[1] = y
+    bench.focus[2] = (reach + most) * (reach + most)
+    rim = gather(space, stones, bench, x, y, reach + 2.0 * most)
     for k in range(rim):
         lost[count + k] = bench.near[k]
     for k in range(rim):
@@ -563,10 +601,11 @@ def renew(
         sy = stones.y[number]
         offer_around(space, stones, queue, taste, bench, sx, sy, stones.grown[number])
     code = grow(space, stones, queue, taste, bench)
+    bench.focus[2] = FAR * FAR
     after = 0.0
     for k in range(held, stones.held[0]):
         after += worth[stones.size[k]]
-    if code != DONE or after < before - 1e-9:
+    if code != DONE or after < before - heat * drawn(bench.state) - 1e-9:
         for k in range(held, stones.held[0]):
             unlink(space, stones, k)
             bench.counts[stones.size[k]] -= 1
@@ -576,19 +615,9 @@ def renew(
             bench.counts[stones.size[lost[k]]] += 1
         return 0.0
     for k in range(count):
-        last = int(stones.held[0]) - 1
-        if last >= held:
-            number = lost[k]
-            unlink(space, stones, last)
-            stones.x[number] = stones.x[last]
-            stones.y[number] = stones.y[last]
-            stones.grown[number] = stones.grown[last]
-            stones.size[number] = stones.size[last]
-            stones.on_fold[number] = stones.on_fold[last]
-            link(space, stones, number)
-            stones.held[0] = last
-        else:
-            stones.size[lost[k]] = -2
+        stones.size[lost[k]] = -2
+    for k in range(count):
+        close_up(space, stones, lost[k])
     return float(after - before)
 
 
@@ -602,15 +631,39 @@ def renew_many(
     lost: Wholes,
     worth: Reals,
     reach: float,
+    heat: float,
     tries: int,
+    looks: int,
 ) -> float:
-    """Renews discs around stones drawn at random; the worth won."""
+    """Renews discs, each around the barest of some spots drawn at random; the worth won."""
     won = 0.0
     fixed = int(stones.held[1])
-    for _ in range(tries):
-        k = fixed + int(drawn(bench.state) * (stones.held[0] - fixed))
-        if stones.size[k] >= 0:
-            x = stones.x[k] + (drawn(bench.state) - 0.5) * reach
-            y = stones.y[k] + (drawn(bench.state) - 0.5) * reach
-            won += renew(space, stones, queue, taste, bench, lost, worth, x, y, reach)
+    for turn in range(tries):
+        best = -FAR
+        x = 0.0
+        y = 0.0
+        for _ in range(looks):
+            k = fixed + int(drawn(bench.state) * (stones.held[0] - fixed))
+            sx = stones.x[k] + (drawn(bench.state) - 0.5) * 6.0 * stones.grown[k]
+            sy = stones.y[k] + (drawn(bench.state) - 0.5) * 6.0 * stones.grown[k]
+            if stones.size[k] >= 0 and is_open(space, sx, sy, stones.size[k]):
+                room = stone_room(space, stones, sx, sy, 0.0, -1)
+                if room > best:
+                    best = room
+                    x = sx
+                    y = sy
+        if best > -FAR:
+            won += renew(
+                space,
+                stones,
+                queue,
+                taste,
+                bench,
+                lost,
+                worth,
+                x,
+                y,
+                reach,
+                heat * (1.0 - turn / tries),
+            )
     return won

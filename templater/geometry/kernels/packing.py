@@ -28,6 +28,7 @@ from templater.geometry.kernels.front import (
     nearest_walls,
     offer_beside,
     offer_seeds,
+    renew_many,
     weed,
 )
 from templater.geometry.kernels.room import FAR, Space, Stones
@@ -49,7 +50,14 @@ def new_bench(space: Space, state: tuple[int, int]) -> Bench:
     numbers[0], numbers[1] = state
     sizes = len(space.grown)
     return Bench(
-        counters(NEAR), zeros(NEAR), zeros(NEAR), zeros(NEAR), zeros(NEAR), numbers, counters(sizes)
+        counters(NEAR),
+        zeros(NEAR),
+        zeros(NEAR),
+        zeros(NEAR),
+        zeros(NEAR),
+        numbers,
+        counters(sizes),
+        column([0.0, 0.0, FAR * FAR]),
     )
 
 
@@ -221,4 +229,21 @@ def filled_up(space: Space, stones: Stones) -> Stones:
     """The stones with more of each size, largest first, wherever one still fits."""
     for size in sorted(range(len(space.radius)), key=lambda s: (-space.radius[s], s)):
         stones = filled_with(space, stones, size)
+    return stones
+
+
+def renewed(
+    space: Space, stones: Stones, taste: Taste, bench: Bench, tries: int, reach: float, heat: float
+) -> Stones:
+    """The stones after many small discs of them have been cleared and filled anew.
+
+    At first a disc may come out worse by up to `heat` (mm² over π), at last only better.
+    """
+    sizes = np.asarray(stones.size)[: int(stones.held[0])]
+    for s in range(len(space.radius)):
+        bench.counts[s] = int((sizes == s).sum())
+    stones = roomier(stones, int(stones.held[0] * 1.15) + 256)
+    worth = column(np.asarray(space.radius) ** 2)
+    queue = new_queue(len(space.radius), 8 * NEAR)
+    renew_many(space, stones, queue, taste, bench, counters(2 * NEAR), worth, reach, heat, tries, 4)
     return stones

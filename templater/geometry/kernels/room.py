@@ -23,7 +23,8 @@ class Space(NamedTuple):
     A fine cell's diagonal is shorter than the smallest radius, so that no stone fits where the
     cell's centre is outside: the walls between would be too near. `open_to` holds a bit for each
     size that may lie there. Coarse cells list the walls that could touch a stone in them.
-    `normal_*`, `fold_*` are a point of the fold and its direction (unit); `on_from`, `on_to` are
+    `wall_over` is 1 over the squared length, `wall_unit` 1 over the length (0 for a point).
+    `fold_*` are a point of the fold and its direction (unit); `on_from`, `on_to` are
     the stretches of it a stone may be centred on.
     """
 
@@ -45,6 +46,7 @@ class Space(NamedTuple):
     wall_dx: Reals
     wall_dy: Reals
     wall_over: Reals
+    wall_unit: Reals
     wall_clear: Reals
     wall_limit: Reals
     wall_fold: Wholes

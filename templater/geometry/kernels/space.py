@@ -98,6 +98,7 @@ def lay_out(
         starts,
         items,
         *lines,
+        column(np.sqrt(over)),
         column(clear),
         column(limit),
         whole_column([int(w.is_fold) for w in every_wall]),

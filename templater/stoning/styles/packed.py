@@ -12,6 +12,7 @@ from templater.model.stones import Field
 from templater.stoning.styles.base import FillResult, FillStyle, Sizes, gathered, prepared
 
 if TYPE_CHECKING:
+    from templater.geometry.kernels.front import Taste
     from templater.geometry.kernels.room import Space, Stones
 
 
@@ -50,6 +51,16 @@ _ALIKE = (
     Growth(0, -0.5, 0.5, 0.0, 0.0),
     Growth(2, 0.5, 1.0, 0.0, 0.0),
 )
+_RENEWAL = Growth(0, 0.05, 4.0, 0.0, 0.2)
+_RENEWALS = 4000
+"""Spots of one zone that are done again: what fits in a fraction of a second."""
+_RENEWALS_A_STONE = 12
+_SPOT = 2.9
+"""Radius of a spot in grown radii of the largest size: about a dozen stones."""
+_HEAT = 0.6
+"""How much worse a spot may come out at first, in steps from the smallest size to the largest."""
+_SHARE = 0.2
+"""How hard sizes are held to their shares: mm of free way for a share missed altogether."""
 _SMALL_ZONE = 4000
 """Stones that all tries of one zone may add up to beyond the first: a small zone affords more."""
 
@@ -81,17 +92,32 @@ def _mixed(
     params: Parameters,
     rng: Rng,
 ) -> Stones:
-    from templater.geometry.kernels.packing import depth_map, stone_area
+    """Several sizes: the best of some growths, then many small spots of it done again."""
+    from templater.geometry.kernels.packing import (
+        depth_map,
+        finished,
+        new_bench,
+        renewed,
+        stone_area,
+    )
 
     depth = depth_map(space)
     best, most = start, -1.0
-    for k in range(_tries(space, params, 12)):
+    for k in range(_tries(space, params, 6)):
         growth = _MIXED[k % len(_MIXED)]
         stones = _grown(field, space, start, growth, shares, depth, rng.child("grow", k))
         area = stone_area(space, stones)
         if area > most:
             best, most = stones, area
-    return best
+    child = rng.child("renew")
+    taste = _taste(space, _RENEWAL, shares, depth)._replace(at_walls=not field.obstacles)
+    bench = new_bench(space, (child.first, child.second))
+    own = int(best.held[0]) - int(best.held[1])
+    renewals = int(params.effort * min(_RENEWALS_A_STONE * own, _RENEWALS))
+    reach = _SPOT * max(space.grown)
+    patience = min(1.0, renewals / (_RENEWALS_A_STONE * max(own, 1)))
+    heat = patience * _HEAT * (max(space.radius) ** 2 - min(space.radius) ** 2)
+    return finished(space, renewed(space, best, taste, bench, renewals, reach, heat))
 
 
 def _alike(field: Field, space: Space, start: Stones, params: Parameters, rng: Rng) -> Stones:
@@ -124,8 +150,6 @@ def _grown(
     depth: object,
     rng: Rng,
 ) -> Stones:
-    from templater.geometry.kernels.compiled import column
-    from templater.geometry.kernels.front import FROM_POINT, Taste
     from templater.geometry.kernels.packing import (
         corner_seeds,
         finished,
@@ -134,6 +158,16 @@ def _grown(
     )
     from templater.geometry.kernels.space import copied
 
+    taste = _taste(space, growth, shares, depth)
+    bench = new_bench(space, (rng.first, rng.second))
+    seeds = corner_seeds(space, field.rings)
+    return finished(space, grown_fill(space, copied(start), taste, bench, seeds))
+
+
+def _taste(space: Space, growth: Growth, shares: Sequence[float], depth: object) -> Taste:
+    from templater.geometry.kernels.compiled import column
+    from templater.geometry.kernels.front import FROM_POINT, Taste
+
     largest = max(range(len(shares)), key=lambda s: (shares[s], -s))
     bonus = column([growth.favour if s == largest else 0.0 for s in range(len(shares))])
     total = sum(shares)
@@ -141,22 +175,22 @@ def _grown(
     if growth.mode == FROM_POINT:
         x = space.fine_x + space.fine_nx * space.fine / 2.0
         y = space.fine_y + space.fine_ny * space.fine / 2.0
-    taste = Taste(
+    even = 0.0 if len(shares) == 1 else _SHARE
+    wanted = column([share / total for share in shares])
+    return Taste(
         growth.way,
         bonus,
         growth.noise,
-        0.0,
+        even,
         0.0,
         growth.cap,
-        column([share / total for share in shares]),
+        True,
+        wanted,
         depth,
         x,
         y,
         growth.mode,
     )
-    bench = new_bench(space, (rng.first, rng.second))
-    seeds = corner_seeds(space, field.rings)
-    return finished(space, grown_fill(space, copied(start), taste, bench, seeds))
 
 
 STYLE = FillStyle(
