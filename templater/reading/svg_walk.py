@@ -12,11 +12,12 @@ from dataclasses import dataclass, replace
 from lxml import etree
 
 from templater.model.curves import shift
-from templater.model.problems import Severity, Source
+from templater.model.problems import Source
 from templater.reading.naming import role_of, unescaped
 from templater.reading.pen import Pen, Subpath
 from templater.reading.svg_css import StyleSheets
 from templater.reading.svg_places import Places, nested_page
+from templater.reading.svg_remarks import Remarks
 from templater.reading.svg_scene import (
     Scene,
     called,
@@ -71,13 +72,6 @@ _SILENT = frozenset(
     ]
 )
 _MOVING = frozenset({"animate", "animateMotion", "animateTransform", "animateColor", "set"})
-_SPECIAL = (
-    ("clip-path", "clipped", "is clipped", "release the clip, or cut the shape in the editor"),
-    ("mask", "masked", "is masked", "release the mask, or cut the shape in the editor"),
-    ("filter", "filtered", "has a filter effect", "remove the effect if it changes the shape"),
-)
-_PLAIN_ONLY = ("display", "visibility", "fill-rule", "stroke-width", "font-size")
-"""Properties whose value must be plain: var() and calc() would need a browser."""
 
 
 class TooMuch(RuntimeError):
@@ -99,6 +93,7 @@ class Walk:
 
     def __init__(self, root: etree._Element, file: str, sheets: StyleSheets, tally: Tally) -> None:
         self._file, self._sheets, self._tally = file, sheets, tally
+        self._remarks = Remarks(tally)
         self._root = root
         self._places = Places(root)
         self._copies = self._segments = 0
@@ -113,14 +108,14 @@ class Walk:
         inside = replace(scene, style=styled(scene.style, declared, scene.viewport))
         source = Source(self._file, "", called(self._root), self._root.sourceline)
         if declared.get("transform") not in {None, "none", ""}:
-            self._tell(
+            self._remarks.tell(
                 "page-transformed",
                 source,
                 "the whole page carries a transform, which programs treat differently; it was"
                 " left out",
                 "put the drawing into one group that carries the transform",
             )
-        self._report_effects(declared, source)
+        self._remarks.effects(declared, source)
         if declared.get("display") == "none":
             self._tally.count("hidden", source)
             return
@@ -148,7 +143,7 @@ class Walk:
                 raise TooMuch(f"its copies (use) unfold to more than {MOST_COPIES} elements")
         source = Source(self._file, scene.layer, called(element), element.sourceline)
         if name in _MOVING:
-            self._animated(source)
+            self._remarks.animated(source)
             return
         declared = self._sheets.declared(element)
         if declared.get("display") == "none" or not self._allowed(element, source):
@@ -159,9 +154,9 @@ class Walk:
             style = styled(scene.style, declared, scene.viewport)
             scene = moved(replace(scene, style=style), declared)
         except BadTransform as bad:
-            self._fail("transform-broken", source, str(bad))
+            self._remarks.fail("transform-broken", source, str(bad))
             return
-        self._report_effects(declared, source)
+        self._remarks.effects(declared, source)
         if name in _GROUPS:
             self._group(element, name, scene, declared, user)
         elif name == "use":
@@ -175,14 +170,14 @@ class Walk:
                 self._tally.count("hidden", source)
         elif name in {"image", "foreignObject"}:
             what = "a picture" if name == "image" else "foreign content"
-            self._tell(
+            self._remarks.tell(
                 "not-a-drawing",
                 source,
                 f"{what} was left out: only lines and areas can be read",
                 "trace it to paths in the editor if it should count, else ignore this",
             )
         else:
-            self._tell(
+            self._remarks.tell(
                 "element-unknown",
                 source,
                 f"<{name}> is not understood and was left out",
@@ -193,7 +188,7 @@ class Walk:
         """Count what is hidden; a hidden layer with a role is named."""
         inside = inside_group(scene, element, copied=False) if local(element) in _GROUPS else scene
         if inside.role and inside.layer != scene.layer:
-            self._tell(
+            self._remarks.tell(
                 "hidden-layer",
                 source,
                 f"the layer “{inside.layer}” is hidden and was left out",
@@ -213,7 +208,7 @@ class Walk:
         scene = inside_group(scene, element, copied=user is not None)
         by_id = unescaped(element.get("id") or "")
         if role_of(by_id) and not scene.role:
-            self._tell(
+            self._remarks.tell(
                 "name-overruled",
                 Source(self._file, scene.layer, called(element), element.sourceline),
                 f"the group's label or title “{scene.layer}” counts before its id “{by_id}”, so it"
@@ -231,7 +226,7 @@ class Walk:
             try:
                 page = nested_page(element, sizes, wanted)
             except (BadLength, BadShape) as bad:
-                self._fail("page-broken", source, str(bad))
+                self._remarks.fail("page-broken", source, str(bad))
                 return
             if page is None:
                 self._tally.count("zero-size", source)
@@ -257,7 +252,7 @@ class Walk:
         target_name = href(element)
         if not target_name.startswith("#"):
             where = f"“{target_name[:40]}”" if target_name else "nothing"
-            self._tell(
+            self._remarks.tell(
                 "copy-lost",
                 source,
                 f"a copy (use) refers to {where}, outside this file, and was left out",
@@ -266,7 +261,7 @@ class Walk:
             return
         found = self._places.find(target_name[1:])
         if found is None:
-            self._tell(
+            self._remarks.tell(
                 "copy-lost",
                 source,
                 f"a copy (use) refers to “{target_name[:40]}”, which is not in the file; it was"
@@ -280,7 +275,7 @@ class Walk:
             or self._places.holds(target, element)
             or (len(scene.within) >= _NESTING)
         ):
-            self._fail(
+            self._remarks.fail(
                 "copy-of-itself",
                 source,
                 f"a copy (use) of “{target_name[:40]}” contains itself",
@@ -291,7 +286,7 @@ class Walk:
         try:
             x, y = sizes.get("x"), sizes.get("y")
         except BadShape as bad:
-            self._fail("shape-broken", source, str(bad))
+            self._remarks.fail("shape-broken", source, str(bad))
             return
         within = (*scene.within, number)
         scene = replace(scene, to_mm=shift(x, y).then(scene.to_mm), within=within)
@@ -310,7 +305,7 @@ class Walk:
             return
         own = name_of(element)
         if role_of(own) and not scene.role:
-            self._tell(
+            self._remarks.tell(
                 "name-on-shape",
                 source,
                 f"the shape is called “{own}”, but only a group makes a layer, so the name does not"
@@ -318,15 +313,15 @@ class Walk:
                 f"put the shape into a group (or layer) named “{own}”",
             )
         if len(element) and any(local(child) in _MOVING for child in element):
-            self._animated(source)
+            self._remarks.animated(source)
         pen = Pen(scene.to_mm)
         try:
             draw_shape(name, Sizes(element, declared, scene.viewport, scene.style.font_px), pen)
         except BadData as bad:
-            self._fail("path-broken", source, str(bad))
+            self._remarks.fail("path-broken", source, str(bad))
             return
         except BadShape as bad:
-            self._fail("shape-broken", source, str(bad))
+            self._remarks.fail("shape-broken", source, str(bad))
             return
         if scene.style.marker and name not in {"rect", "circle", "ellipse"}:
             self._tally.count("markers", source)
@@ -353,47 +348,3 @@ class Walk:
         if source is not None:
             self._tally.count("language", source)
         return any(part.strip().lower().split("-")[0] == "en" for part in language.split(","))
-
-    def _animated(self, source: Source) -> None:
-        self._tell(
-            "animated",
-            source,
-            "the drawing is animated; it was read as it stands",
-            "remove the animation if it moves or hides anything",
-        )
-
-    def _report_effects(self, declared: dict[str, str], source: Source) -> None:
-        for name, code, what, mend in _SPECIAL:
-            value = declared.get(name, "none")
-            if value not in {"", "none", "inherit", "unset", "initial"}:
-                self._tell(code, source, f"it {what}; it was read without that", mend)
-        for name in _PLAIN_ONLY:
-            if declared.get(name, "").endswith(")"):
-                self._tell(
-                    "style-not-read",
-                    source,
-                    f"its {name} is “{declared[name][:40]}”, which is not understood",
-                    "give it a plain value in the editor",
-                )
-        for name in ("translate", "rotate", "scale", "offset-path"):
-            if declared.get(name, "none") not in {"none", "auto", ""}:
-                self._fail("transform-broken", source, f"the style “{name}” is not served")
-        if declared.get("transform-box", "view-box") not in {"view-box", "", "border-box"} and (
-            declared.get("transform-origin")
-        ):
-            self._fail(
-                "transform-broken", source, "a transform-origin on its own box is not served"
-            )
-
-    def _tell(self, code: str, source: Source, what: str, mend: str) -> None:
-        self._say(Severity.WARNING, code, source, what, mend)
-
-    def _fail(self, code: str, source: Source, what: str, mend: str = "") -> None:
-        usual = "open the file in an editor, mend or delete this element, and save it again"
-        self._say(Severity.ERROR, code, source, what, mend or usual)
-
-    def _say(self, severity: Severity, code: str, source: Source, what: str, mend: str) -> None:
-        where = f"Line {source.line}, {source.element}: " if source.line else f"{source.element}: "
-        self._tally.tell(
-            code, severity, f"{where}{what}.", f"{mend[:1].upper()}{mend[1:]}.", source
-        )
