@@ -101,6 +101,29 @@ def test_an_outline_longer_than_ten_megabytes_is_read():
     assert len(shapes(drawing)) == 1
 
 
+def test_a_bomb_does_not_hide_behind_a_long_attribute():
+    """The allowance for long outlines must not let entities unfold, in no encoding."""
+    long_ = bomb().replace(b"<text>", b'<path d="' + b" " * 10_500_000 + b'"/><text>')
+    for data in (
+        long_,
+        ('<?xml version="1.0" encoding="utf-16"?>' + long_.decode()).encode("utf-16"),
+    ):
+        start = time.perf_counter()
+        drawing = read_drawing(data, "hostile.svg")
+        assert time.perf_counter() - start < 20.0
+        assert errors(drawing)
+        assert drawing.layers == ()
+
+
+def test_a_long_outline_may_have_a_document_type():
+    data = svg('<g id="zone a"><path d="M0 0h9v9' + " " * 10_500_000 + 'h-9z"/></g>')
+    data = (
+        b'<?xml version="1.0" encoding="UTF-8"?><!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "x">'
+        + data
+    )
+    assert not errors(read(data))
+
+
 def test_a_sheet_with_endless_selectors_is_bounded():
     sheet = "".join(f"* * * * * * * * * .c{i % 3} > *{{fill-rule:evenodd}}" for i in range(400))
     nest = '<g class="c0 c1">' * 100 + '<rect width="5" height="5"/>' * 200 + "</g>" * 100

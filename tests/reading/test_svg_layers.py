@@ -190,6 +190,36 @@ def test_loose_lines_of_a_zone_become_its_outline():
     assert problem(drawing, "joined").message.startswith("1 outline")
 
 
+def test_three_hundred_loose_segments_join_and_one_wide_gap_is_one_message():
+    import math
+
+    def loose(gap_at: int | None) -> str:
+        words = []
+        for i in range(300):
+            a, b = (2 * math.pi * k / 300 for k in (i, i + 1))
+            x0, y0 = 50 + 30 * math.cos(a), 40 + 30 * math.sin(a)
+            x1, y1 = 50 + 30 * math.cos(b), 40 + 30 * math.sin(b)
+            wide = 0.2 if i == gap_at else 0.03  # of the segment's 0.63 mm, at its end
+            share = 1 - wide / math.dist((x0, y0), (x1, y1))
+            x1, y1 = x0 + share * (x1 - x0), y0 + share * (y1 - y0)
+            ends = f"M{x0:.6f} {y0:.6f}L{x1:.6f} {y1:.6f}"
+            words.append(f'<path d="{ends}"/>')
+        turned = words[::7] + [w for i, w in enumerate(words) if i % 7]
+        return f'<g id="zone a" fill="none" stroke="#000">{"".join(turned)}</g>'
+
+    whole = read(loose(None))
+    assert areas(whole) == pytest.approx([900 * math.pi], abs=6)
+    assert len(shapes(whole)) == 1
+    assert [p.severity for p in whole.problems if p.severity is not Severity.NOTE] == []
+    broken = read(loose(100))
+    assert areas(broken) == []
+    told = [p for p in broken.problems if p.at_mm is not None and p.severity is not Severity.NOTE]
+    assert len(told) == 1, broken.problems
+    angle = 2 * math.pi * 101 / 300
+    gap = (50 + 30 * math.cos(angle), 40 - 30 * math.sin(angle))
+    assert math.dist(told[0].at_mm, gap) < 0.3
+
+
 def test_hidden_and_unpainted_shapes_are_left_out_and_counted():
     drawing = read(
         f'<g id="zone a">{R}<g display="none">{R}</g><g style="visibility:hidden">{R}'
