@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 _SAMPLES = 41
 _ROUNDS = 6
+_HOPELESS = 15.0
+_MOST_TURN_RAD = math.radians(135.0)
 _SAFETY = 1.05
 """The error is measured at 41 places and at every joint; between them it can be a little larger."""
 
@@ -78,6 +80,17 @@ class _Track:
         self._begins = self._ends - np.asarray(lengths)
         self.length = float(self._ends[-1])
 
+    def turned_by(self, start: float, most_rad: float) -> float:
+        """How far on from a place the chain has turned by so much, either way, in all."""
+        import numpy as np
+
+        sweeps = np.abs(self._bends) * (self._ends - self._begins)
+        total = np.cumsum(sweeps)
+        first = min(int(np.searchsorted(self._ends, start, side="right")), len(sweeps) - 1)
+        before = float(total[first] - abs(self._bends[first]) * (self._ends[first] - start))
+        last = int(np.searchsorted(total, before + most_rad))
+        return self.length if last >= len(total) else float(self._ends[last])
+
     def places(self, start: float, end: float) -> Floats:
         """Even places along a stretch, and every joint in it: tight bends have short arcs."""
         import numpy as np
@@ -111,9 +124,9 @@ def _longest(track: _Track, start: float, tolerance_mm: float) -> tuple[Cubic, f
 
     The error grows with the sixth power of the length, which tells how much to take off.
     """
-    end = track.length
+    end = track.turned_by(start, _MOST_TURN_RAD)
     for _ in range(40):
-        piece = _fit(track, start, end)
+        piece = _fit(track, start, end, tolerance_mm)
         if piece is not None and piece.error_mm <= tolerance_mm:
             return piece.cubic, end
         factor = 0.5
@@ -125,8 +138,11 @@ def _longest(track: _Track, start: float, tolerance_mm: float) -> tuple[Cubic, f
     return None
 
 
-def _fit(track: _Track, start: float, end: float) -> _Piece | None:
-    """The least-squares cubic over a stretch of the track, its ends and directions kept."""
+def _fit(track: _Track, start: float, end: float, tolerance_mm: float) -> _Piece | None:
+    """The least-squares cubic over a stretch of the track, its ends and directions kept.
+
+    One that is far off after three rounds is not worth more of them.
+    """
     import numpy as np
 
     length = end - start
@@ -136,16 +152,24 @@ def _fit(track: _Track, start: float, end: float) -> _Piece | None:
     u = (places - start) / length
     handles = (length / 3.0, length / 3.0)
     controls = np.stack([p0, p0, p3, p3])
-    for _ in range(_ROUNDS):
+    for number in range(_ROUNDS):
         solved = _handles(points, u, p0, p3, t0, t1)
         if solved is None or not all(0.0 < h < 2.0 * length for h in solved):
             return None
         handles = solved
         controls = np.stack([p0, p0 + handles[0] * t0, p3 - handles[1] * t1, p3])
         u = _nearest(controls, points, u)
-    error = float(np.hypot(*(_value(controls, u) - points).T).max())
+        if number == 2 and _error(controls, u, points) > _HOPELESS * tolerance_mm:
+            break
+    error = _error(controls, u, points)
     corners: list[Point] = [(float(x), float(y)) for x, y in controls]
     return _Piece(Cubic(*corners), error * _SAFETY)
+
+
+def _error(controls: Floats, u: Floats, points: Floats) -> float:
+    import numpy as np
+
+    return float(np.hypot(*(_value(controls, u) - points).T).max())
 
 
 def _handles(

@@ -57,11 +57,13 @@ def outlines(draw):
 
 
 def sampled(path):
-    """Points on and between the nodes of a path, about a millimetre apart."""
-    points = np.asarray(flatten(path, 0.01))
-    after = np.roll(points, -1, axis=0)
-    long = np.hypot(*(after - points).T) > 2.5
-    return np.concatenate([points, ((points + after) / 2)[long]])
+    """Points of a path itself, some one to three millimetres apart, and the middles of its lines."""
+    middles = [
+        ((s.start[0] + s.end[0]) / 2, (s.start[1] + s.end[1]) / 2)
+        for s in path.segments
+        if isinstance(s, Line)
+    ]
+    return np.asarray([*flatten(path, 0.005), *middles])
 
 
 def in_unequal_corners(points, path, widths):
