@@ -8,7 +8,7 @@ import pytest
 import sound_pack as sp
 
 from templater.checks import check
-from templater.model.facts import CircleFact, PathFact
+from templater.model.facts import CircleFact, PathFact, TextFact
 
 PLAN, FACTS = sp.build()
 
@@ -155,3 +155,62 @@ def test_a_page_of_another_size_and_a_pdf_that_may_be_scaled() -> None:
     w, h = FACTS.sheets[at].size_mm
     assert codes(facts=with_sheet(at, size_mm=(w + 0.1, h))) == {"page-size-wrong"}
     assert codes(facts=with_sheet(at, scaling_off=False)) == {"print-scaling-on"}
+
+
+def together(*, lost=()):
+    """All stencils in one PDF of tiles, each page saying which sheet it is a part of."""
+    pages = []
+    for each in PLAN.passes[:2]:
+        sheet = next(s for s in PLAN.sheets if s.name == each.template)
+        for low, high in ((0.0, 30.0), (25.0, 99.0)):
+            holes = [
+                h
+                for h in each.holes
+                if low <= h.x_mm <= high and (each.template, h.order) not in lost
+            ]
+            page = sp.drawn(
+                replace(sheet, name="print/stencils", register=()), holes, ".pdf",
+                page=len(pages) + 1, move=(8.0 - low, 8.0), size=(210.0, 297.0),
+            )  # fmt: skip
+            said = f"{sheet.title[:20]}…, sheet {sheet.number} of {sheet.of}"
+            pages.append(replace(page, texts=(TextFact(said, (9.0, 9.0), 3.0, "", False),)))
+    return replace(
+        FACTS, sheets=(*FACTS.sheets, *pages), files=(*FACTS.files, "print/stencils.pdf")
+    )
+
+
+def numbered():
+    """Two passes whose sheets are told apart by their numbers."""
+    sheets = tuple(
+        replace(s, number=n, of=len(PLAN.sheets)) for n, s in enumerate(PLAN.sheets, start=1)
+    )
+    return replace(PLAN, sheets=sheets)
+
+
+def test_tiles_of_many_sheets_in_one_file_are_told_apart_by_their_titles(monkeypatch) -> None:
+    plan = numbered()
+    monkeypatch.setitem(globals(), "PLAN", plan)
+    assert codes(plan, together()) == set()
+    lost = {(plan.passes[1].template, 3)}
+    found = check(plan, together(lost=lost))
+    assert [p.code for p in found] == ["hole-not-drawn"]
+    assert "hole 3" in found[0].message
+    assert plan.passes[1].template in found[0].message
+
+
+def test_tiles_made_larger_for_a_printer_that_prints_too_small() -> None:
+    plan = replace(PLAN, rules=replace(PLAN.rules, calibrate=(1.005, 1.0)))
+    assert codes(plan, tiles()) == {"bar-not-drawn"}
+    facts = tiles()
+    larger = tuple(
+        replace(
+            s,
+            paths=tuple(
+                p._replace(points=tuple((x * 1.005, y) for x, y in p.points)) for p in s.paths
+            ),
+        )
+        if s.file.startswith("print/")
+        else s
+        for s in facts.sheets
+    )
+    assert codes(plan, replace(facts, sheets=larger)) == set()
