@@ -9,7 +9,8 @@ from templater.model.problems import Problem, Problems
 from templater.model.stones import Obstacle, Setting
 from templater.stoning.assortment import find_sizes
 from templater.stoning.placing import place
-from templater.stoning.setting import row_obstacles, set_row, set_zone
+from templater.stoning.row_setting import row_obstacles, set_row
+from templater.stoning.setting import set_zone
 
 if TYPE_CHECKING:
     from templater.job.schema import Job

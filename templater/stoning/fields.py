@@ -1,33 +1,22 @@
-"""Where the stones of one zone may lie: its boundary as walls, what is kept clear, the fold.
-
-Everything is flattened here, once, so that the error never costs clearance: chords that cut into
-the zone's side are safe as they are, all others have the tolerance added to their clearance.
-"""
+"""Where the stones of one zone may lie: its boundary as walls, what is kept clear, the fold."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from templater.geometry.flatten import flatten
 from templater.geometry.measure import box_of, join_boxes
-from templater.geometry.polygons import polygons_in, rings_of
-from templater.model.curves import Arc, Area, Box, Cubic, Line, Path, Point, Ring, Segment
-from templater.model.ground import Edge, EdgeKind, Fold, Ground, KeepClear, Make, Zone
+from templater.model.curves import Box, Point, Ring
+from templater.model.ground import Edge, EdgeKind, Fold, Ground, Make, Zone
 from templater.model.stones import Field, LowArea, Obstacle, Wall
+from templater.stoning.clear_shapes import REACH_MM, clear_walls, is_near, less_clear
+from templater.stoning.flat_bits import FLAT_MM, Bit, bits, meet, polygon
 
 if TYPE_CHECKING:
-    from shapely import MultiPolygon, Polygon
-
-FLAT_MM = 0.0005
-REACH_MM = 25.0
-"""How far beyond a zone's box something can still matter to its stones, besides its own reach."""
-
-Bit = tuple[Point, Point, float]
-"""A straight bit of boundary and the clearance a stone keeps from it."""
+    from shapely import MultiPolygon
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,27 +67,27 @@ def make_field(
     )
     if fold is not None:
         walls.append(_fold_wall(fold, box, gap_mm))
-    clear = [keep for keep in ground.keep_clear if keep.piece == zone.piece and _near(keep, box)]
+    clear = [keep for keep in ground.keep_clear if keep.piece == zone.piece and is_near(keep, box)]
     for keep in clear:
-        walls += _clear_walls(keep, box)
+        walls += clear_walls(keep, box)
     lows: list[LowArea] = []
     for low in ground.lows:
         low_rings = tuple(flatten(p, FLAT_MM) for p in (low.area.outline, *low.area.holes))
-        if low.piece == zone.piece and _meet(box_of(low_rings[0]), box, REACH_MM):
+        if low.piece == zone.piece and meet(box_of(low_rings[0]), box, REACH_MM):
             lows.append(LowArea(low.height_mm, low_rings))
             walls += [
                 Wall(*start, *end, clearance, low.height_mm)
                 for path in (low.area.outline, *low.area.holes)
-                for start, end, clearance in _bits(path.segments, 0.0, safe_left=False)
+                for start, end, clearance in bits(path.segments, 0.0, safe_left=False)
             ]
-    free, area_mm2 = _less_clear(rings, clear)
+    free, area_mm2 = less_clear(rings, clear)
     return Field(
         zone=zone.name,
         piece=zone.piece,
         rings=free,
         walls=tuple(walls),
         lows=tuple(lows),
-        obstacles=tuple(o for o in obstacles if _meet(_obstacle_box(o), box, REACH_MM)),
+        obstacles=tuple(o for o in obstacles if meet(_obstacle_box(o), box, REACH_MM)),
         fold=fold,
         row_lines=tuple(lines),
         area_mm2=area_mm2,
@@ -117,44 +106,11 @@ def _run(
         clearance = max(edge_mm, gap_mm / 2.0)
     else:
         clearance = edge_mm
-    bits = _bits(edge.path.segments, clearance, safe_left=True)
+    found = bits(edge.path.segments, clearance, safe_left=True)
     if others is not None and clearance < gap_mm / 2.0:
-        bits = [part for bit in bits for part in _split_near(bit, others, gap_mm / 2.0)]
+        found = [part for bit in found for part in _split_near(bit, others, gap_mm / 2.0)]
     rowed = edge.kind is not EdgeKind.FOLD and (edge.visible or along == "all")
-    return _Run(tuple(bits), rowed)
-
-
-def _bits(segments: Iterable[Segment], clearance_mm: float, *, safe_left: bool) -> list[Bit]:
-    """Segments as straight bits. `safe_left`: stones lie to the left only, so that chords of curves
-    that turn left lose nothing.
-    """
-    bits: list[Bit] = []
-    for segment in segments:
-        points = flatten(Path((segment,), closed=False), FLAT_MM)
-        exact = isinstance(segment, Line) or (safe_left and _turns_left(segment))
-        grown = clearance_mm if exact else clearance_mm + FLAT_MM
-        bits += [(start, end, grown) for start, end in pairwise(points) if start != end]
-    return bits
-
-
-def _turns_left(segment: Segment) -> bool:
-    """Whether a curve bends to the left all along, so that its chords lie on its left."""
-    match segment:
-        case Line():
-            return True
-        case Arc():
-            return segment.bulge >= 0.0
-        case Cubic():
-            corners = (segment.start, segment.control1, segment.control2, segment.end)
-            return all(_cross(*triple) >= 0.0 for triple in _triples((*corners, corners[0])))
-
-
-def _triples(points: Sequence[Point]) -> Iterable[tuple[Point, Point, Point]]:
-    return zip(points, points[1:], points[2:], strict=False)
-
-
-def _cross(a: Point, b: Point, c: Point) -> float:
-    return (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
+    return _Run(tuple(found), rowed)
 
 
 def _row_lines(runs: Sequence[_Run]) -> list[tuple[Ring, bool]]:
@@ -182,7 +138,7 @@ def _others_near(zone: Zone, ground: Ground, gap_mm: float) -> MultiPolygon | No
     from shapely import union_all
 
     shapes = [
-        _polygon([flatten(p, FLAT_MM) for p in (region.area.outline, *region.area.holes)])
+        polygon([flatten(p, FLAT_MM) for p in (region.area.outline, *region.area.holes)])
         for other in ground.zones
         if other.name != zone.name and other.piece == zone.piece
         for region in other.regions
@@ -254,79 +210,7 @@ def _fold_wall(fold: Fold, box: Box, gap_mm: float) -> Wall:
     )
 
 
-def _paths_of(keep: KeepClear) -> tuple[Path, ...]:
-    if isinstance(keep.shape, Area):
-        return (keep.shape.outline, *keep.shape.holes)
-    return (keep.shape,)
-
-
-def _near(keep: KeepClear, box: Box) -> bool:
-    return _meet(box_of(flatten(_paths_of(keep)[0], 0.1)), box, keep.reach_mm + REACH_MM)
-
-
-def _clear_walls(keep: KeepClear, box: Box) -> list[Wall]:
-    return [
-        Wall(*start, *end, clearance)
-        for path in _paths_of(keep)
-        for start, end, clearance in _bits(path.segments, keep.reach_mm, safe_left=False)
-        if _meet(box_of((start, end)), box, clearance + REACH_MM)
-    ]
-
-
-def _meet(one: Box, other: Box, within_mm: float) -> bool:
-    return (
-        one[0] <= other[2] + within_mm
-        and other[0] <= one[2] + within_mm
-        and one[1] <= other[3] + within_mm
-        and other[1] <= one[3] + within_mm
-    )
-
-
 def _obstacle_box(obstacle: Obstacle) -> Box:
     x0, y0, x1, y1 = box_of(obstacle.corners)
     r = obstacle.radius_mm
     return (x0 - r, y0 - r, x1 + r, y1 + r)
-
-
-def _polygon(rings: Sequence[Ring]) -> Polygon:
-    from shapely import Polygon
-
-    return Polygon(rings[0], rings[1:])
-
-
-def _less_clear(
-    rings: Sequence[Ring], clear: Sequence[KeepClear]
-) -> tuple[tuple[Ring, ...], float]:
-    """The zone's rings less the clear areas, and the area less what clear shapes reach over."""
-    from shapely import LineString, union_all
-
-    whole = even_odd(rings)
-    if not clear:
-        return tuple(rings), float(whole.area)
-    areas, reaches = [], []
-    for keep in clear:
-        flat = [flatten(path, FLAT_MM) for path in _paths_of(keep)]
-        if isinstance(keep.shape, Area):
-            shape = _polygon(flat)
-            areas.append(shape)
-        else:
-            points = flat[0]
-            shape = LineString((*points, points[0]) if keep.shape.closed else points)
-        reaches.append(shape.buffer(keep.reach_mm, quad_segs=32))
-    left = whole.difference(union_all(reaches))
-    hard = [area for area in areas if area.intersects(whole)]
-    if not hard:
-        return tuple(rings), float(left.area)
-    rest = whole.difference(union_all(hard))
-    free = tuple(ring for polygon in polygons_in(rest) for ring in rings_of(polygon))
-    return free, float(left.area)
-
-
-def even_odd(rings: Sequence[Ring]) -> Polygon | MultiPolygon:
-    """The rings as one shape, inside by the even-odd rule."""
-    from shapely import Polygon
-
-    shape = Polygon()
-    for ring in rings:
-        shape = shape.symmetric_difference(Polygon(ring))
-    return shape

@@ -37,6 +37,13 @@ def dealt(shares: Mapping[str, float], count: int, rng: Rng) -> tuple[str, ...]:
     return tuple(rng.shuffled(names))
 
 
+def mixed(
+    colour: Mapping[str, float], finish: Mapping[str, float], count: int, rng: Rng
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """A colour and a finish for each stone, dealt independently of each other."""
+    return dealt(colour, count, rng.child("colour")), dealt(finish, count, rng.child("finish"))
+
+
 def runs_limited(
     names: Sequence[str], points: Sequence[Point], reach_mm: float, most: int, rng: Rng
 ) -> tuple[str, ...]:

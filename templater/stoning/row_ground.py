@@ -16,7 +16,7 @@ from templater.model.curves import Area
 from templater.model.ground import Fold, Ground, Make
 from templater.model.stones import Obstacle
 from templater.stoning.bodies import Body
-from templater.stoning.fields import FLAT_MM
+from templater.stoning.flat_bits import FLAT_MM
 from templater.stoning.strands import side_of
 
 if TYPE_CHECKING:

@@ -18,7 +18,7 @@ from templater.model.ground import Row
 from templater.model.stones import Size
 from templater.stoning.bodies import Body
 from templater.stoning.corners import CORNER_DEG
-from templater.stoning.fields import FLAT_MM
+from templater.stoning.flat_bits import FLAT_MM
 from templater.stoning.row_ground import RowGround
 from templater.stoning.row_spacing import spaced
 from templater.stoning.seats import snapped

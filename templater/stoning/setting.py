@@ -1,96 +1,25 @@
-"""One zone or one row set with stones: outline row, fill, colours and finishes, figures.
+"""One zone set with stones: outline row, fill, colours and finishes, figures.
 
 Each is set for itself, so that zones can be set side by side and unchanged ones be kept.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from templater.geometry.rng import Rng
-from templater.model.ground import Ground, Row, Zone
+from templater.model.curves import Ring
+from templater.model.ground import Ground, Zone
 from templater.model.problems import Problem, Problems, Severity
 from templater.model.stones import Field, Figures, Obstacle, Setting, Size, Stone, StoneKind
 from templater.stoning.assortment import find_sizes
-from templater.stoning.finishes import dealt
+from templater.stoning.finishes import mixed
+from templater.stoning.zone_problems import bare_regions, nothing_fits, too_narrow
 
 if TYPE_CHECKING:
-    from templater.job.schema import FillTable, RowTable, Shares, StoningTable
+    from templater.job.schema import FillTable, StoningTable
     from templater.stoning.seats import Seat
-
-
-def set_row(
-    row: Row,
-    ground: Ground,
-    table: RowTable,
-    obstacles: Sequence[Obstacle],
-    seed: int,
-) -> tuple[Setting, Problems]:
-    """The stones of one drawn row. `obstacles`: the stones of rows set before it."""
-    from templater.stoning.bodies import Body
-    from templater.stoning.figures import counted, smallest_gap
-    from templater.stoning.row_ground import RowGround
-    from templater.stoning.rows import mirrors_itself, set_bodies
-
-    names = (table.stone,) if isinstance(table.stone, str) else table.stone
-    sizes, problems = find_sizes(names, f'row "{row.name}"')
-    bodies: tuple[Body, ...] = ()
-    if not problems:
-        place = RowGround(row.piece, ground, obstacles, table.gap)
-        found = set_bodies(row, [sizes[name] for name in names], table.turn, table.gap, place)
-        bodies = found.bodies
-        if found.on_fold and not all(mirrors_itself(body, place) for body in bodies):
-            bodies = ()
-            problems = (
-                Problem(
-                    "row-on-fold-turned",
-                    Severity.ERROR,
-                    f'row "{row.name}" lies on the fold, but its stones, turned as they are, are '
-                    "not their own mirror image",
-                    'Set them with turn = "along", or draw the row beside the fold.',
-                    row.source,
-                ),
-            )
-        elif not bodies:
-            problems = (
-                Problem(
-                    "row-without-stones",
-                    Severity.WARNING,
-                    f'row "{row.name}": no stone fits along it',
-                    "Draw it longer or farther from what is kept clear, or name a smaller stone.",
-                    row.source,
-                ),
-            )
-    rng = Rng(seed, row.piece, row.name, "row")
-    colours, finishes = _dealt(table.colour, table.finish, len(bodies), rng)
-    stones = tuple(
-        Stone(
-            *body.at,
-            body.turn_deg,
-            body.size.name,
-            body.size.length_mm,
-            body.size.width_mm,
-            colour,
-            finish,
-            StoneKind.ROW,
-            table.gap,
-        )
-        for body, colour, finish in zip(bodies, colours, finishes, strict=True)
-    )
-    gap = smallest_gap(stones, {size.name: size for size in sizes.values()})
-    figures = Figures(0.0, 0.0, counted(stones), gap, None)
-    return Setting(row.name, row.piece, stones, figures), problems
-
-
-def row_obstacles(setting: Setting, sizes: Mapping[str, Size]) -> tuple[Obstacle, ...]:
-    """A row's stones as what zones and later rows keep away from."""
-    from templater.stoning.bodies import Body
-
-    return tuple(
-        Body(stone.at, stone.turn_deg, sizes[stone.size]).obstacle(stone.gap_mm)
-        for stone in setting.stones
-    )
 
 
 def set_zone(
@@ -101,6 +30,8 @@ def set_zone(
     seed: int,
 ) -> tuple[Setting, Problems]:
     """The stones of one zone. `obstacles`: the stones of the rows of its piece."""
+    from templater.stoning.clear_shapes import open_rings
+
     outline = stoning.outline or None
     fill = stoning.fill if stoning.fill.style != "none" else None
     names = [*([outline.size] if outline else []), *(fill.sizes if fill else ())]
@@ -127,9 +58,9 @@ def set_zone(
         found += more
         placed += [(x, y, size, StoneKind.FILL, gap) for x, y, size in filled]
     if not placed and (outline or fill) and not any(p.severity is Severity.ERROR for p in found):
-        found.append(_nothing_fits(zone, field, sizes))
+        found.append(nothing_fits(zone, field, sizes))
     rng = Rng(seed, zone.piece, zone.name, "mix")
-    colours, finishes = _dealt(stoning.colour, stoning.finish, len(placed), rng)
+    colours, finishes = mixed(stoning.colour, stoning.finish, len(placed), rng)
     stones = tuple(
         Stone(x, y, 0.0, size.name, size.length_mm, size.width_mm, colour, finish, kind, kept)
         for (x, y, size, kind, kept), colour, finish in zip(placed, colours, finishes, strict=True)
@@ -138,12 +69,18 @@ def set_zone(
         zone.name,
         zone.piece,
         stones,
-        _figures(field, stones, {size.name: size for size in sizes.values()}),
+        _figures(
+            field,
+            open_rings(zone, ground),
+            stones,
+            {size.name: size for size in sizes.values()},
+        ),
         maximal_size=maximal,
         edge_mm=edge if stoning.edge is not None else min(edge, row_gap / 2.0),
         fill_gap_mm=gap,
+        fill_edge_mm=edge,
     )
-    return setting, tuple(found)
+    return setting, (*found, *bare_regions(zone, stones))
 
 
 def _outline(
@@ -179,18 +116,7 @@ def _outline(
     seats = outline_seats(field, size, outline.gap, rows=outline.rows, smaller=smaller)
     if seats or not field.row_lines:
         return seats, []
-    widest = _widest_mm(field)
-    needed = size.width_mm + 2.0 * edge_mm
-    return [], [
-        Problem(
-            "zone-too-narrow",
-            Severity.WARNING,
-            f'zone "{zone.name}" is at most {widest:.1f} mm wide: no {size.name} of its outline row '
-            f"fits ({needed:.1f} mm with its margins)",
-            "Name a smaller size for the outline, a smaller `edge`, or draw the zone wider.",
-            zone.source,
-        )
-    ]
+    return [], [too_narrow(zone, field, size, edge_mm)]
 
 
 def _fill(
@@ -252,7 +178,12 @@ def _field(
     return make_field(zone, ground, gap_mm=gap_mm, edge_mm=edge_mm, obstacles=obstacles)
 
 
-def _figures(field: Field, stones: Sequence[Stone], sizes: Mapping[str, Size]) -> Figures:
+def _figures(
+    field: Field,
+    open_rings: Sequence[Ring],
+    stones: Sequence[Stone],
+    sizes: Mapping[str, Size],
+) -> Figures:
     from templater.geometry.bare import largest_bare_mm, most_stones
     from templater.stoning.figures import figures
     from templater.stoning.strands import side_of
@@ -267,7 +198,7 @@ def _figures(field: Field, stones: Sequence[Stone], sizes: Mapping[str, Size]) -
     # Outline stones are obstacles of the fill's field: the rows' rounds among them are bare no more.
     rounds = {(*o.corners[0], o.radius_mm) for o in field.obstacles if len(o.corners) == 1}
     rounds |= {(stone.x_mm, stone.y_mm, stone.width_mm / 2.0) for stone in stones}
-    bare = largest_bare_mm(field.rings, sorted(rounds), [o.corners for o in shapes])
+    bare = largest_bare_mm(open_rings, sorted(rounds), [o.corners for o in shapes])
     bound = None
     if len({stone.size for stone in stones}) == 1 and fold is None:
         gap = min(stone.gap_mm for stone in stones)
@@ -277,39 +208,7 @@ def _figures(field: Field, stones: Sequence[Stone], sizes: Mapping[str, Size]) -
     )
 
 
-def _dealt(
-    colour: Shares, finish: Shares, count: int, rng: Rng
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    return dealt(colour, count, rng.child("colour")), dealt(finish, count, rng.child("finish"))
-
-
 def _direction_deg(start: tuple[float, float], end: tuple[float, float]) -> float:
     import math
 
     return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0])) % 360.0
-
-
-def _widest_mm(field: Field) -> float:
-    """The diameter of the largest circle inside the zone."""
-    from shapely import maximum_inscribed_circle
-
-    from templater.stoning.fields import even_odd
-
-    return 2.0 * float(maximum_inscribed_circle(even_odd(field.rings)).length)
-
-
-def _nothing_fits(zone: Zone, field: Field, sizes: Mapping[str, Size]) -> Problem:
-    smallest = min(sizes.values(), key=lambda size: size.width_mm)
-    return Problem(
-        "zone-without-stones",
-        Severity.WARNING,
-        f'zone "{zone.name}": not one stone fits ({field.area_mm2:.0f} mm² are left of it; the '
-        f"smallest size, {smallest.name}, is {smallest.width_mm:g} mm wide)",
-        "Name smaller sizes, lessen `edge` or what is kept clear, or draw the zone larger.",
-        zone.source,
-    )
-
-
-def names_of(settings: Iterable[Setting]) -> tuple[str, ...]:
-    """Every size name that occurs in settings, sorted."""
-    return tuple(sorted({stone.size for setting in settings for stone in setting.stones}))

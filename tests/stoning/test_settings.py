@@ -3,6 +3,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from stoning_grounds import HERE, closest_pair, from_ring, ground, polygon, wedge, winds, zone
@@ -203,3 +204,43 @@ def test_a_wedge_with_fill_none_has_its_outline_only():
     (setting,), problems = set_all(ground(zone(wedge(40, 60))), job(leaf=stoning))
     assert problems == ()
     assert {s.kind.value for s in setting.stones} == {"outline"}
+
+
+def test_a_region_too_small_for_its_stones_is_named_with_its_place():
+    whole = zone(rectangle(0, 0, 60, 40))
+    speck = zone(rectangle(80, 10, 83, 13))
+    both = replace(whole, regions=(*whole.regions, *speck.regions))
+    (setting,), problems = set_all(ground(both), job(leaf=staggered()))
+    assert setting.stones
+    assert [p.code for p in problems] == ["region-without-stones"]
+    assert problems[0].at_mm == (81.5, 11.5)
+
+
+def test_edges_of_outline_and_fill_are_both_said():
+    (setting,), _ = set_all(ground(zone(rectangle(0, 0, 80, 50))), job(leaf=staggered()))
+    assert (setting.edge_mm, setting.fill_edge_mm, setting.fill_gap_mm) == (0.15, 0.25, 0.5)
+    named = job(leaf={**staggered(), "edge": 0.4})
+    (setting,), _ = set_all(ground(zone(rectangle(0, 0, 80, 50))), named)
+    assert (setting.edge_mm, setting.fill_edge_mm) == (0.4, 0.4)
+
+
+def test_the_largest_bare_circle_lies_between_the_stones_not_on_what_is_kept_clear():
+    keep = KeepClear("clear", "front", Area(circle((40, 25), 20)), 3.0, HERE)
+    the_ground = ground(zone(rectangle(0, 0, 80, 50)), keep_clear=[keep])
+    (setting,), _ = set_all(the_ground, job(leaf=staggered()))
+    bare = setting.figures.largest_bare_mm
+    assert bare is not None
+    assert bare < 13.0
+    # No circle so large, tried on a fine grid, fits anywhere else.
+    for i in range(160):
+        for j in range(100):
+            at = (0.25 + i / 2, 0.25 + j / 2)
+            room = min(
+                at[0],
+                80 - at[0],
+                at[1],
+                50 - at[1],
+                math.dist(at, (40, 25)) - 13.0,
+                min(math.dist(at, s.at) for s in setting.stones) - 1.95,
+            )
+            assert 2 * room <= bare + 0.01
