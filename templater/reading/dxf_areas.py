@@ -20,6 +20,7 @@ from templater.model.curves import Area, Path, Point
 from templater.model.drawing import AreaShape, LineShape, Shape
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.reading.joining_ends import near_groups
+from templater.reading.joining_words import counted
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -84,8 +85,8 @@ def areas_of(loops: Sequence[Loop], *, nest: bool = True) -> tuple[tuple[Shape, 
             Problem(
                 "repeats-dropped",
                 Severity.NOTE,
-                f"{len(repeats)} outlines on layer “{source.layer}” lie exactly on another one and "
-                "were left out.",
+                f"Left out on layer “{source.layer}”, as they lie exactly on others: "
+                f"{counted(len(repeats), 'outline')}.",
                 "Nothing needs doing; delete the second copies in the drawing to be rid of this.",
                 source,
                 repeats[0].loop.path.start,

@@ -19,6 +19,7 @@ from templater.model.drawing import (
 from templater.model.problems import Problem, Severity, Source
 from templater.reading.joining import JOIN_TOLERANCE_MM, SINGLE_STROKES, Joined, join
 from templater.reading.joining_ends import near_groups
+from templater.reading.joining_words import counted
 from templater.reading.naming import LINE_ROLES, role_of
 from templater.reading.tidy import without_doubles
 
@@ -225,8 +226,8 @@ def _dropped_points(dropped: Sequence[Shape]) -> Problem:
     return Problem(
         "points-dropped",
         Severity.NOTE,
-        f"{len(dropped)} points on layer “{source.layer}” lie on another point, or are lines "
-        "without length at the end of another line, and were left out.",
+        f"Left out on layer “{source.layer}”, as they lie on others or are lines without length at "
+        f"the end of another: {counted(len(dropped), 'point')}.",
         "Nothing needs doing.",
         source,
     )
@@ -244,7 +245,7 @@ def _unread_problems(unread: dict[tuple[str, str], list[_Somewhere]]) -> list[Pr
                 Problem(
                     "annotation-left-out",
                     Severity.NOTE,
-                    f"{len(places)} of kind {kind} on layer “{layer}” were left out: {names}.",
+                    f"Left out on layer “{layer}”: {len(places)} of kind {kind} ({names}).",
                     "Nothing needs doing, unless lines of it are needed: then explode it.",
                     first,
                     first_at,
@@ -255,7 +256,7 @@ def _unread_problems(unread: dict[tuple[str, str], list[_Somewhere]]) -> list[Pr
                 Problem(
                     "entity-unsupported",
                     Severity.ERROR,
-                    f"{len(places)} of kind {kind} on layer “{layer}” cannot be read: {names}.",
+                    f"What cannot be read on layer “{layer}”: {len(places)} of kind {kind} ({names}).",
                     "Explode or flatten them into lines and polylines, or switch the layer off.",
                     first,
                     first_at,

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templater.model.problems import Problem, Problems, Severity, Source
+from templater.reading.joining_words import counted
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -138,7 +139,8 @@ def _guess_problems(file: str, guessed: list[str]) -> list[Problem]:
         _error(
             file,
             "numbers-unreadable",
-            f"{len(guessed)} numbers in “{file}” cannot be read and would have to be guessed: {shown}.",
+            f"“{file}” has {counted(len(guessed), 'number')} that cannot be read but only guessed: "
+            f"{shown}.",
             "Save it again as DXF from the program that made it.",
         )
     ]
@@ -220,8 +222,8 @@ def audited(document: Document, file: str) -> Problems:
             Problem(
                 "dxf-names",
                 Severity.WARNING,
-                f"{len(named)} names, colours or styles in “{file}” are against the rules of DXF, "
-                f"such as: {named[0].message}.",
+                f"“{file}” has {counted(len(named), 'name, colour or style', 'names, colours or styles')} "
+                f"against the rules of DXF, such as: {named[0].message}.",
                 "Look whether the layers have the names you gave them; rename them if not.",
                 Source(file),
             )
@@ -232,7 +234,7 @@ def audited(document: Document, file: str) -> Problems:
             Problem(
                 "dxf-mended",
                 Severity.NOTE,
-                f"The file’s own structure has {len(auditor.fixes)} small faults: {shown}.",
+                f"The structure of “{file}” has {counted(len(auditor.fixes), 'small fault')}: {shown}.",
                 "Save it again as DXF from the program that made it.",
                 Source(file),
             )

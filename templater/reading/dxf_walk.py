@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.reading.dxf_frame import plane_transform
+from templater.reading.joining_words import counted
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -57,7 +58,7 @@ class Walk:
             Problem(
                 "layer-hidden",
                 Severity.NOTE,
-                f"{count} entities on layer “{layer}” were left out: {state}.",
+                f"Left out on layer “{layer}”: {counted(count, 'entity', 'entities')}, as {state}.",
                 "Switch the layer on and thaw it in the drawing if they are needed.",
                 Source(self.file, layer),
             )
@@ -252,7 +253,7 @@ def paper_problem(document: Document, file: str) -> Problem | None:
     return Problem(
         "paper-space-left-out",
         Severity.NOTE,
-        f"{count} entities in paper space were left out: only model space is read.",
+        f"Left out: {counted(count, 'entity', 'entities')} in paper space; only model space is read.",
         "Move what is needed into model space.",
         Source(file),
     )

@@ -9,6 +9,7 @@ from templater.geometry.measure import path_length
 from templater.model.curves import Path, Point
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.reading.joining_ends import Joint, near_groups
+from templater.reading.joining_words import counted
 
 NEAR_MISS = 20.0
 """A gap up to this many tolerances is worth a message; a wider one is an open line."""
@@ -42,8 +43,8 @@ def count_problems(
             Problem(
                 "lines-joined",
                 Severity.NOTE,
-                f"{2 * len(joints)} loose ends on layer “{source.layer}” were joined; the layer "
-                f"has {len(closed)} closed outlines. The widest gap closed was {widest:.4f} mm.",
+                f"{counted(2 * len(joints), 'loose end')} on layer “{source.layer}” were joined; "
+                f"the layer has {counted(len(closed), 'closed outline')}. The widest gap closed was {widest:.4f} mm.",
                 source=Source(source.file, source.layer),
             )
         )
@@ -53,8 +54,8 @@ def count_problems(
             Problem(
                 "repeats-dropped",
                 Severity.NOTE,
-                f"{len(repeats)} lines on layer “{source.layer}” lie exactly on another one and "
-                "were left out.",
+                f"Left out on layer “{source.layer}”, as they lie exactly on others: "
+                f"{counted(len(repeats), 'line')}.",
                 "Nothing needs doing; delete the second copies in the drawing to be rid of this.",
                 source,
                 path.start,
@@ -66,8 +67,8 @@ def count_problems(
             Problem(
                 "specks-dropped",
                 Severity.NOTE,
-                f"{specks} specks on layer “{layer}”, shorter than the joining tolerance and "
-                "lying in a joint, were left out.",
+                f"Left out on layer “{layer}”, as shorter than the joining tolerance and lying "
+                f"in a joint: {counted(specks, 'speck')}.",
                 source=Source(kept[0][1].file, layer),
             )
         )

@@ -17,6 +17,7 @@ from templater.model.curves import Box, Transform, shift
 from templater.model.drawing import AreaShape, Drawing, DrawingLayer, LineShape, Shape
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.reading.joining import JOIN_TOLERANCE_MM, SINGLE_STROKES, Joined, join
+from templater.reading.joining_words import counted
 from templater.reading.naming import role_of
 
 if TYPE_CHECKING:
@@ -193,8 +194,8 @@ def _joined(held: LayerContent, role: str) -> tuple[list[Shape], Problems]:
             Problem(
                 "repeats-dropped",
                 Severity.NOTE,
-                f"{len(doubles)} shapes on layer “{source.layer}” lie exactly on another one and "
-                "were left out.",
+                f"Left out on layer “{source.layer}”, as they lie exactly on others: "
+                f"{counted(len(doubles), 'shape')}.",
                 "Nothing needs doing: outlines are often painted twice, to fill and to stroke.",
                 source,
             ),
@@ -203,29 +204,30 @@ def _joined(held: LayerContent, role: str) -> tuple[list[Shape], Problems]:
 
 
 _COUNTED = {
-    "white fills": (Severity.NOTE, "filled in white only, which does not show, were left out",
+    "white fills": (Severity.NOTE, "Left out, as filled in white, which does not show",
                     "Give them an outline if they should count."),
-    "clipped away": (Severity.NOTE, "lie outside the page or what it shows and were left out",
+    "clipped away": (Severity.NOTE, "Left out, as outside the page or what it shows",
                      "Move them onto the page if they should count."),
-    "clipped in part": (Severity.WARNING, "are clipped by the page or a mask; they were read whole",
+    "clipped in part": (Severity.WARNING, "Shapes clipped by the page or a mask, but read whole",
                         "Release the mask in the editor and trim the shape itself."),
-    "closed as filled": (Severity.NOTE, "are filled but not closed; they were closed by a line",
+    "closed as filled": (Severity.NOTE, "Shapes filled but not closed, which a line now closes",
                          "Close them in the editor."),
-    "crossing": (Severity.NOTE, "cross themselves; their inside was worked out within 0.001 mm",
+    "crossing": (Severity.NOTE, "Shapes that cross themselves, worked out within 0.001 mm",
                  "Nothing needs doing, unless the crossing was not meant."),
-    "covered": (Severity.NOTE, "lie inside another of the same fill and make no hole; left out",
+    "covered": (Severity.NOTE, "Left out, as inside another of the same fill without being a hole",
                 "Nothing needs doing, unless a hole was meant."),
-    "without width": (Severity.NOTE, "enclose nothing and were left out",
+    "without width": (Severity.NOTE, "Left out, as they enclose nothing",
                       "Nothing needs doing, unless an area was meant."),
-    "too tangled": (Severity.ERROR, "cross themselves too often to be read",
+    "too tangled": (Severity.ERROR, "Shapes that cross themselves too often to be read",
                     "Simplify the path in the editor."),
-    "shadings": (Severity.NOTE, "are shadings without an outline and were left out",
+    "shadings": (Severity.NOTE, "Left out, as shadings without an outline",
                  "Draw an outline if they should count."),
-    "texts unreadable": (Severity.NOTE, "are texts whose font does not say its letters",
+    "texts unreadable": (Severity.NOTE, "Texts whose font does not say its letters",
                          "Nothing needs doing: texts are only notes."),
-    "forms in themselves": (Severity.ERROR, "are groups that contain themselves",
+    "forms in themselves": (Severity.ERROR, "Groups that contain themselves",
                             "Save the file again."),
-    "objects missing": (Severity.ERROR, "are named but not in the file", "Save the file again."),
+    "objects missing": (Severity.ERROR, "Things that are named but missing",
+                        "Save the file again."),
 }  # fmt: skip
 
 
@@ -235,7 +237,7 @@ def _counted(content: Content, layers: PdfLayers, file: str) -> list[Problem]:
         if count := content.counts[what]:
             at = content.places.get(what)
             where = f", the first at x {at[0]:.2f}, y {at[1]:.2f} mm" if at else ""
-            message = f"{count} shapes of “{file}” {words}{where}."
+            message = f"{words} in “{file}”: {count}{where}."
             code = "pdf-" + what.replace(" ", "-")
             found.append(Problem(code, severity, message, mend, Source(file), at))
     if content.counts["images"] and content.painted:
@@ -243,7 +245,8 @@ def _counted(content: Content, layers: PdfLayers, file: str) -> list[Problem]:
             Problem(
                 "pdf-images",
                 Severity.NOTE,
-                f"{content.counts['images']} pictures in “{file}” were left out: only lines are read.",
+                f"Left out of “{file}”, as only lines are read: "
+                f"{counted(content.counts['images'], 'picture')}.",
                 "Trace them if they should count.",
                 Source(file),
                 content.places.get("images"),
@@ -253,7 +256,7 @@ def _counted(content: Content, layers: PdfLayers, file: str) -> list[Problem]:
         Problem(
             "layer-hidden",
             Severity.NOTE,
-            f"{count} shapes on layer “{name}” were left out: the layer is off.",
+            f"Left out on layer “{name}”: {counted(count, 'shape')}, as the layer is off.",
             "Switch the layer on and save again if they are needed.",
             Source(file, name),
         )

@@ -16,7 +16,7 @@ from typing import Any
 import pikepdf
 
 from templater.model.curves import Box, Line, Path, Point, Transform
-from templater.model.drawing import AreaShape, PointShape, Shape, TextShape
+from templater.model.drawing import AreaShape, LineShape, PointShape, Shape, TextShape
 from templater.model.problems import Source
 from templater.reading.areas import TooTangled, areas_of
 from templater.reading.joining import Traced
@@ -250,7 +250,7 @@ class Follower:
         source = Source(self._file, layer, f"path {self._number} of {self._page_layer}")
         held = self._content.layers.setdefault(layer, LayerContent())
         if fills:
-            self._fill(held, solid, source, evenodd=_FILLS[operator])
+            self._fill(held, solid, source, evenodd=_FILLS[operator], stroked=strokes)
             return
         held.shapes.extend(
             PointShape(subpath.start, source) for subpath in drawn if not subpath.segments
@@ -259,12 +259,18 @@ class Follower:
         # a line inside another is its hole, but not where lines are meant as lines
         apart = [[path] for path in closed] if role_of(layer) in LINE_ROLES else [closed]
         for paths in apart:
-            self._inside(held, paths, source, evenodd=True)
+            self._inside(held, paths, source, evenodd=True, stroked=True)
         scale = math.sqrt(abs(state.to_mm.determinant))
         held.open.extend(((s.path(), source), state.width * scale) for s in solid if not s.closed)
 
     def _fill(
-        self, held: LayerContent, solid: Sequence[Subpath], source: Source, *, evenodd: bool
+        self,
+        held: LayerContent,
+        solid: Sequence[Subpath],
+        source: Source,
+        *,
+        evenodd: bool,
+        stroked: bool,
     ) -> None:
         paths = []
         for subpath in solid:
@@ -275,10 +281,16 @@ class Follower:
                     self._content.count("closed as filled", end)
                 subpath.closed = True
             paths.append(subpath.path())
-        self._inside(held, paths, source, evenodd=evenodd)
+        self._inside(held, paths, source, evenodd=evenodd, stroked=stroked)
 
     def _inside(
-        self, held: LayerContent, paths: Sequence[Path], source: Source, *, evenodd: bool
+        self,
+        held: LayerContent,
+        paths: Sequence[Path],
+        source: Source,
+        *,
+        evenodd: bool,
+        stroked: bool,
     ) -> None:
         if not paths:
             return
@@ -291,7 +303,9 @@ class Follower:
             self._content.count("crossing", paths[0].start)
         if inside.covered:
             self._content.count("covered", inside.covered[0].start, len(inside.covered))
-        if inside.lines:
+        if stroked:  # drawn out and back: what is seen is a line
+            held.shapes.extend(LineShape(path, source) for path in inside.lines)
+        elif inside.lines:
             self._content.count("without width", inside.lines[0].start, len(inside.lines))
         held.shapes.extend(AreaShape(area, source) for area in inside.areas)
 

@@ -20,6 +20,7 @@ from templater.model.drawing import DrawingLayer
 from templater.model.names import plain_name
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.reading.dxf_units import Unit
+from templater.reading.joining_words import counted
 from templater.reading.sewn_layers import PieceShapes, layers_of, moved_apart
 from templater.reading.sewn_table import (
     MM_OF_UNITS,
@@ -308,7 +309,8 @@ def _outside(document: Document, file: str, inserts: set[int]) -> Problems:
         Problem(
             "outside-pieces",
             Severity.WARNING,
-            f"{len(other)} entities of “{file}” belong to no piece and were left out: {names}.",
+            f"Left out of “{file}”, as belonging to no piece: "
+            f"{counted(len(other), 'entity', 'entities')} ({names}).",
             "Put them into the block of their piece.",
             Source(file),
         ),

@@ -105,8 +105,8 @@ def _left_out(file: str, layer: DrawingLayer, name: str, number: int | None) -> 
     return Problem(
         "sewn-guides-left-out",
         Severity.NOTE,
-        f"{len(layer.shapes)} {what} of the piece “{name}” (layer {layer.name}) were left out: "
-        "they repeat what its lines have.",
+        f"Left out of the piece “{name}”: the {len(layer.shapes)} {what} of layer {layer.name}, "
+        "which repeat what its lines have.",
         source=Source(file, layer.name),
     )
 

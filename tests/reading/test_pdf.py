@@ -311,3 +311,11 @@ def test_rows_within_rows_are_rows():
     content = f"/OC /A BDC {mm(10, 10, 60, 60)} re {mm(20, 20, 20, 20)} re S EMC"
     found = areas(read(pdf(content, resources=resources)), "row rosette")
     assert [len(shape.area.holes) for shape in found] == [0, 0]
+
+
+def test_a_stroke_out_and_back_is_a_line_and_a_fill_of_it_is_nothing():
+    path = f"{mm(10, 10)} m {mm(60, 10)} l h"
+    assert len(lines(read(pdf(f"{path} S")), PAGE)) == 1
+    drawing = read(pdf(f"{path} f"))
+    assert drawing.layers == ()
+    only(drawing, "pdf-without-width", Severity.NOTE)
