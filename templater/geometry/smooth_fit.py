@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 _SAMPLES = 41
 _ROUNDS = 6
 _HOPELESS = 15.0
+_STRETCH = 1.25
 _MOST_TURN_RAD = math.radians(135.0)
 _SAFETY = 1.05
 """The error is measured at 41 places and at every joint; between them it can be a little larger."""
@@ -40,13 +41,14 @@ def cubics_along(
     if len(chain) < 2 or track.length <= 4.0 * tolerance_mm:
         return tuple(chain)
     found: list[Cubic] = []
-    at = 0.0
+    at, last = 0.0, track.length
     while at < track.length:
-        fitted = _longest(track, at, tolerance_mm)
+        fitted = _longest(track, at, last, tolerance_mm)
         if fitted is None or len(found) + 1 >= len(chain):
             return tuple(chain)
-        cubic, at = fitted
+        cubic, end = fitted
         found.append(cubic)
+        at, last = end, end - at
     found[-1] = Cubic(found[-1].start, found[-1].control1, found[-1].control2, chain[-1].end)
     return tuple(found)
 
@@ -119,23 +121,32 @@ class _Track:
         return points, np.stack([np.cos(direction), np.sin(direction)], axis=1)
 
 
-def _longest(track: _Track, start: float, tolerance_mm: float) -> tuple[Cubic, float] | None:
+def _longest(
+    track: _Track, start: float, last: float, tolerance_mm: float
+) -> tuple[Cubic, float] | None:
     """The longest cubic found from a place on, and where it ends. None if even short ones fail.
 
-    The error grows with the sixth power of the length, which tells how much to take off.
+    Begins a little beyond the `last` one's length. The error grows with the sixth power of the
+    length, which tells how much to take off or to add.
     """
-    end = track.turned_by(start, _MOST_TURN_RAD)
+    end = min(track.turned_by(start, _MOST_TURN_RAD), start + _STRETCH * last, track.length)
+    best: tuple[Cubic, float] | None = None
     for _ in range(40):
         piece = _fit(track, start, end, tolerance_mm)
-        if piece is not None and piece.error_mm <= tolerance_mm:
-            return piece.cubic, end
         factor = 0.5
         if piece is not None:
-            factor = min(0.95, max(0.4, 0.97 * (tolerance_mm / piece.error_mm) ** (1.0 / 6.0)))
-        end = start + factor * (end - start)
+            ratio = tolerance_mm / max(piece.error_mm, 1e-9)
+            factor = min(2.0, max(0.4, 0.97 * ratio ** (1.0 / 6.0)))
+            if ratio >= 1.0:
+                best = piece.cubic, end
+                if end >= track.length or factor < _STRETCH:
+                    return best
+        if best is not None and (piece is None or factor < 1.0):
+            return best
+        end = min(start + min(factor, 0.95 if best is None else 2.0) * (end - start), track.length)
         if end - start < tolerance_mm:
             return None
-    return None
+    return best
 
 
 def _fit(track: _Track, start: float, end: float, tolerance_mm: float) -> _Piece | None:
