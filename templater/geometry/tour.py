@@ -5,14 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from templater.geometry.pairs import close_pairs
 from templater.model.curves import Point
 
-NEAR = 8
+SEEN = 24
+_CHUNK = 512
 NEAREST = 5
 IN_QUADRANT = 2
-KICKS_PER_POINT = 6
+KICKS_PER_POINT = 2
+"""By default. More shortens by a little for much more time; 0 is a good search without kicks."""
 LONGEST = 1000
+SPAN = 50
+"""Kicks exchange stretches of up to so many stops; repairs reverse up to LONGEST."""
 _FEW = 8
 
 
@@ -72,7 +75,7 @@ def tour(
         whole_column(positions),
         home_number,
         kicks_per_point * n,
-        max(1, min(50, n // 4)),
+        max(1, min(SPAN, n // 4)),
         LONGEST,
         max(n // 2, 100),
         first,
@@ -100,51 +103,46 @@ def _few(points: Sequence[Point], home: Point | None) -> list[int]:
     from itertools import permutations
 
     if home is None:
-        orders = ((0, *rest) for rest in permutations(range(1, len(points))))
+        orders = [(0, *rest) for rest in permutations(range(1, len(points)))]
     else:
-        orders = permutations(range(len(points)))
-    return list(min(orders, key=lambda order: (tour_length(points, order, home), order)))
+        orders = list(permutations(range(len(points))))
+    lengths = [tour_length(points, order, home) for order in orders]
+    return list(orders[lengths.index(min(lengths))])
 
 
 def _near_lists(points: Sequence[Point]) -> list[list[int]]:
-    """For every point the numbers of its nearest, nearest first; ties by number.
+    """For every point the numbers of its nearest, nearest first.
 
     The nearest five and, so that clusters are not shut in upon themselves, the nearest two in each
-    quadrant that has any within a fair distance.
+    quadrant among the nearest 24.
     """
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    spread = max(max(xs) - min(xs), max(ys) - min(ys), 1e-6)
-    area = max((max(xs) - min(xs)) * (max(ys) - min(ys)), spread * spread / len(points))
-    reach = 2.5 * math.sqrt(area / len(points))
-    wanted = min(NEAR, len(points) - 1)
-    lists: list[list[int]] = [[] for _ in points]
-    open_points = set(range(len(points)))
-    while open_points:
-        found: list[list[tuple[float, int]]] = [[] for _ in points]
-        for i, j in close_pairs(points, reach):
-            apart = math.dist(points[i], points[j])
-            if i in open_points:
-                found[i].append((apart, j))
-            if j in open_points:
-                found[j].append((apart, i))
-        for i in sorted(open_points):
-            if len(found[i]) >= wanted:
-                lists[i] = _chosen(points, i, sorted(found[i]))
-                open_points.discard(i)
-        reach *= 2.0
+    import numpy as np
+
+    count = len(points)
+    x, y = np.array(points, dtype=np.float64).T
+    seen = min(SEEN, count - 1)
+    lists: list[list[int]] = []
+    for first in range(0, count, _CHUNK):
+        rows = np.arange(first, min(first + _CHUNK, count))
+        dx, dy = x - x[rows, None], y - y[rows, None]
+        apart = dx * dx + dy * dy
+        apart[np.arange(len(rows)), rows] = np.inf
+        near = np.argpartition(apart, seen - 1, axis=1)[:, :seen]
+        near.sort(axis=1)
+        order = np.argsort(np.take_along_axis(apart, near, axis=1), axis=1, kind="stable")
+        near = np.take_along_axis(near, order, axis=1)
+        across = np.take_along_axis(dx, near, axis=1) > 0.0
+        up = np.take_along_axis(dy, near, axis=1) > 0.0
+        quadrants = across * 2 + up
+        for row, quadrant in zip(near.tolist(), quadrants.tolist(), strict=True):
+            counts = [0, 0, 0, 0]
+            chosen = []
+            for place, (other, side) in enumerate(zip(row, quadrant, strict=True)):
+                counts[side] += 1
+                if place < NEAREST or counts[side] <= IN_QUADRANT:
+                    chosen.append(other)
+            lists.append(chosen)
     return lists
-
-
-def _chosen(points: Sequence[Point], at: int, found: Sequence[tuple[float, int]]) -> list[int]:
-    x, y = points[at]
-    chosen = [j for _, j in found[:NEAREST]]
-    counts: dict[tuple[bool, bool], int] = {}
-    for _, j in found:
-        quadrant = (points[j][0] > x, points[j][1] > y)
-        counts[quadrant] = counts.get(quadrant, 0) + 1
-        if counts[quadrant] <= IN_QUADRANT and j not in chosen:
-            chosen.append(j)
-    return sorted(chosen, key=lambda j: (math.dist(points[at], points[j]), j))
 
 
 def _greedy_order(points: Sequence[Point], near: Sequence[Sequence[int]]) -> list[int]:
