@@ -93,13 +93,7 @@ def _mixed(
     rng: Rng,
 ) -> Stones:
     """Several sizes: the best of some growths, then many small spots of it done again."""
-    from templater.geometry.kernels.packing import (
-        depth_map,
-        finished,
-        new_bench,
-        renewed,
-        stone_area,
-    )
+    from templater.geometry.kernels.packing import depth_map, stone_area
 
     depth = depth_map(space)
     best, most = start, -1.0
@@ -109,15 +103,29 @@ def _mixed(
         area = stone_area(space, stones)
         if area > most:
             best, most = stones, area
-    child = rng.child("renew")
+    return _again(field, space, best, shares, depth, params, rng.child("renew"))
+
+
+def _again(
+    field: Field,
+    space: Space,
+    stones: Stones,
+    shares: Sequence[float],
+    depth: object,
+    params: Parameters,
+    rng: Rng,
+) -> Stones:
+    """The stones with many small spots done again, as many as effort and size of the zone allow."""
+    from templater.geometry.kernels.packing import finished, new_bench, renewed
+
     taste = _taste(space, _RENEWAL, shares, depth)._replace(at_walls=not field.obstacles)
-    bench = new_bench(space, (child.first, child.second))
-    own = int(best.held[0]) - int(best.held[1])
+    bench = new_bench(space, (rng.first, rng.second))
+    own = int(stones.held[0]) - int(stones.held[1])
     renewals = int(params.effort * min(_RENEWALS_A_STONE * own, _RENEWALS))
     reach = _SPOT * max(space.grown)
     patience = min(1.0, renewals / (_RENEWALS_A_STONE * max(own, 1)))
     heat = patience * _HEAT * (max(space.radius) ** 2 - min(space.radius) ** 2)
-    return finished(space, renewed(space, best, taste, bench, renewals, reach, heat))
+    return finished(space, renewed(space, stones, taste, bench, renewals, reach, heat))
 
 
 def _alike(field: Field, space: Space, start: Stones, params: Parameters, rng: Rng) -> Stones:
@@ -129,7 +137,7 @@ def _alike(field: Field, space: Space, start: Stones, params: Parameters, rng: R
 
     depth = depth_map(space)
     found = []
-    rows = best_rows(space, start, field, None, staggered=True, size=0, rng=rng.child("rows"))
+    rows = best_rows(space, start, field, None, staggered=True, size=0)
     count = lay_lattice(space, start, *rows, 0, False)
     stones = roomier(copied(start), int(start.held[0]) + count + 16)
     lay_lattice(space, stones, *rows, 0, True)
@@ -137,8 +145,15 @@ def _alike(field: Field, space: Space, start: Stones, params: Parameters, rng: R
     for k in range(_tries(space, params, len(_ALIKE))):
         child = rng.child("grow", k)
         found.append(_grown(field, space, start, _ALIKE[k], [1.0], depth, child))
-    mended_ones = [finished(space, mended(space, stones, 0)) for stones in found]
-    return max(mended_ones, key=lambda stones: int(stones.held[0]))
+    whole = [finished(space, mended(space, stones, 0)) for stones in found]
+    whole.sort(key=lambda stones: -int(stones.held[0]))
+    best = whole[0]
+    for k, stones in enumerate(whole[:2]):
+        again = _again(field, space, copied(stones), [1.0], depth, params, rng.child("renew", k))
+        again = finished(space, mended(space, again, 0))
+        if int(again.held[0]) > int(best.held[0]):
+            best = again
+    return best
 
 
 def _grown(

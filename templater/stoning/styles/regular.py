@@ -12,7 +12,7 @@ from templater.model.stones import Field
 if TYPE_CHECKING:
     from templater.geometry.kernels.room import Space, Stones
 
-_LOOKS = 300_000
+_LOOKS = 1_000_000
 """Points looked at in one search; a small zone affords more trials than a large one."""
 _UP = 1e-4
 
@@ -63,18 +63,19 @@ def best_rows(
     *,
     staggered: bool,
     size: int,
-    rng: Rng,
 ) -> Rows:
     """The lattice that takes most stones, over offsets and (without `turns_deg`) over angles.
 
     On a field with a fold only lattices that are their own mirror image count, so that rows run
-    on across it: along the fold or square to it, a row of stones centred on it.
+    on across it: along the fold or square to it, a row of stones centred on it. The search is the
+    same for every seed.
     """
     from templater.geometry.kernels.lattice import lay_lattice
 
+    rng = Rng("rows")
     pitch = 2.0 * space.grown[size]
     per_look = _points(space, pitch)
-    trials = max(24, min(500, int(_LOOKS / max(per_look, 1.0))))
+    trials = max(24, min(1500, int(_LOOKS / max(per_look, 1.0))))
     period = 60.0 if staggered else 90.0
     best, most = Rows(pitch, 0.0, 0.0, pitch, 0.0, 0.0), -1
 

@@ -27,9 +27,15 @@ class Parameters:
     )
 
 
-def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng) -> FillResult:
+def fill(
+    field: Field,
+    params: Parameters,
+    sizes: Sizes,
+    gap_mm: float,
+    rng: Rng,  # noqa: ARG001 (a style takes one; rows are the same for every seed)
+) -> FillResult:
     """One size in offset rows."""
-    return set_rows(field, params, sizes, gap_mm, rng, staggered=True)
+    return set_rows(field, params, sizes, gap_mm, staggered=True)
 
 
 def set_rows(
@@ -37,7 +43,6 @@ def set_rows(
     params: Parameters,
     sizes: Sizes,
     gap_mm: float,
-    rng: Rng,
     *,
     staggered: bool,
 ) -> FillResult:
@@ -70,7 +75,7 @@ def set_rows(
     else:
         turns = (float(params.angle),)
     space, stones = prepared(field, sizes, gap_mm)
-    rows = best_rows(space, stones, field, turns, staggered=staggered, size=0, rng=rng)
+    rows = best_rows(space, stones, field, turns, staggered=staggered, size=0)
     count = lay_lattice(space, stones, *rows, 0, False)
     stones = roomier(stones, int(stones.held[0]) + count + 1)
     lay_lattice(space, stones, *rows, 0, True)
