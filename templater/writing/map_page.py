@@ -24,7 +24,7 @@ from templater.writing.tiles import Tiling
 if TYPE_CHECKING:
     from templater.writing.pdf_canvas import PdfCanvas
 
-_HEADER_MM = 22.0
+_HEADER_MM = 25.0
 _CORNER_MM = (6.0, 8.0)
 _SPACE_MM = 6.0
 _CAPTION_MM = 5.0
@@ -80,12 +80,25 @@ def _draw_header(
     width, height = setup.usable_mm
     first, size = fitted(_heading(mapped, title), width, (5.0, 3.5, 2.5))
     canvas.lettering(Lettering(first, (0.0, height - 6.0), size))
-    how = "Print at 100 %, with no fitting to the page. Measure the bars before you cut anything."
-    pages = _pages_in_words(mapped, setup)
-    size = min(fitted(line, width, (2.5, 1.8, 1.5))[1] for line in (how, pages))
-    for line, down in ((how, 12.0), (pages, 17.0)):
+    lines = (
+        "Print at 100 %, with no fitting to the page. Measure the bars before you cut anything.",
+        _calibration_in_words(setup),
+        _pages_in_words(mapped),
+    )
+    size = min(fitted(line, width, (2.5, 1.8, 1.5))[1] for line in lines)
+    for number, line in enumerate(lines):
         shown, _ = fitted(line, width, (size,))
-        canvas.lettering(Lettering(shown, (0.0, height - down), size))
+        canvas.lettering(Lettering(shown, (0.0, height - 12.0 - 4.2 * number), size))
+
+
+def _calibration_in_words(setup: PaperSetup) -> str:
+    if setup.calibrate == (1.0, 1.0):
+        return "If they are off: paper.calibrate = [drawn ÷ measured across, drawn ÷ measured up]."
+    x, y = (plain(factor, 4) for factor in setup.calibrate)
+    return (
+        f"Corrected by paper.calibrate = [{x}, {y}]. "
+        "If the bars are still off, multiply these by drawn ÷ measured."
+    )
 
 
 def _heading(mapped: Sequence[MappedSheet], title: str) -> str:
@@ -95,23 +108,16 @@ def _heading(mapped: Sequence[MappedSheet], title: str) -> str:
     return f"{title}, sheets {first.number} to {last.number} of {last.of}"
 
 
-def _pages_in_words(mapped: Sequence[MappedSheet], setup: PaperSetup) -> str:
+def _pages_in_words(mapped: Sequence[MappedSheet]) -> str:
     count = sum(len(one.tiling.tiles) for one in mapped)
-    if len(mapped) == 1:
-        names = [tile.name for tile in mapped[0].tiling.tiles]
-        words = (
-            "One page follows."
-            if count == 1
-            else f"{count} pages follow: {names[0]} to {names[-1]}, joined as in the map."
-        )
-    elif count == len(mapped):
-        words = f"{count} sheets follow, each on one page."
-    else:
-        words = f"{len(mapped)} sheets follow on {count} pages, joined as in the maps."
-    if setup.calibrate != (1.0, 1.0):
-        x, y = (plain(factor, 4) for factor in setup.calibrate)
-        words += f" Corrected for this printer: across × {x}, up × {y}."
-    return words
+    if len(mapped) > 1 and count == len(mapped):
+        return f"{count} sheets follow, each on one page."
+    if len(mapped) > 1:
+        return f"{len(mapped)} sheets follow on {count} pages, joined as in the maps."
+    if count == 1:
+        return "One page follows."
+    names = [tile.name for tile in mapped[0].tiling.tiles]
+    return f"{count} pages follow: {names[0]} to {names[-1]}, joined as in the map."
 
 
 def _cells(room: Box, mapped: Sequence[MappedSheet]) -> list[Box]:

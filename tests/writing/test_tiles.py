@@ -267,6 +267,22 @@ def test_the_map_page_bears_bars_and_a_square_of_true_size(display, bar, square,
     assert ("4 in across" in said) == (display == "in")
 
 
+def test_what_the_map_page_says_of_calibrating_is_what_calibrating_does():
+    """Drawn 150, measured 147: written into the job, the bar is drawn by as much longer."""
+    drawn, measured = 150.0, 147.0
+    first = tiled_pdf_bytes([small_sheet()], A4, 8.0, 10.0)
+    assert "paper.calibrate = [drawn ÷ measured across, drawn ÷ measured up]" in texts(first, 0)
+    again = tiled_pdf_bytes([small_sheet()], A4, 8.0, 10.0, calibrate=(drawn / measured, 1.0))
+    assert "Corrected by paper.calibrate = [1.0204, 1]" in texts(again, 0)
+    ends = []
+    for data in (first, again):
+        picture = pdf_ink(data, 0, 10.0)
+        row = (297 - 16) * 10
+        ends.append(extent_mm(picture[row - 3 : row + 3, :1900], 1, 10.0))
+    longer = (ends[1][1] - ends[1][0]) / (ends[0][1] - ends[0][0])
+    assert longer == pytest.approx(drawn / measured, abs=0.0007)
+
+
 def test_a_small_paper_has_shorter_bars_and_says_so():
     data = tiled_pdf_bytes([small_sheet()], A5, 8.0, 10.0)
     assert "120 mm across" in texts(data, 0)
