@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
-from itertools import islice
 
 from templater.model.curves import Point
 from templater.model.problems import Problem, Problems, Severity, Source
@@ -14,7 +14,7 @@ EDITED = (
     "report a defect if it stays"
 )
 MOST = 12
-"""How many findings of one check are told one by one."""
+"""How many findings of one code are told one by one."""
 
 
 def error(
@@ -36,12 +36,18 @@ def _point(at: Iterable[float]) -> Point:
 
 
 def capped(found: Iterable[Problem]) -> Problems:
-    """The first findings; of the rest only how many there are."""
-    found = iter(found)
-    shown = tuple(islice(found, MOST))
-    rest = sum(1 for _ in found)
-    if not rest:
-        return shown
-    last = shown[-1]
-    more = Problem(last.code, Severity.ERROR, f"{rest} more findings of this kind", last.mend)
-    return (*shown, more)
+    """The first findings of each code; of the rest only how many there are."""
+    shown: list[Problem] = []
+    counts: Counter[str] = Counter()
+    lasts: dict[str, Problem] = {}
+    for problem in found:
+        counts[problem.code] += 1
+        if counts[problem.code] <= MOST:
+            shown.append(problem)
+            lasts[problem.code] = problem
+    for code, last in lasts.items():
+        rest = counts[code] - MOST
+        if rest > 0:
+            message = f"{rest} more findings of this kind ({code})"
+            shown.append(Problem(code, last.severity, message, last.mend))
+    return tuple(shown)

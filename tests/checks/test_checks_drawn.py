@@ -214,3 +214,13 @@ def test_tiles_made_larger_for_a_printer_that_prints_too_small() -> None:
         for s in facts.sheets
     )
     assert codes(plan, replace(facts, sheets=larger)) == set()
+
+
+def test_many_findings_of_one_kind_do_not_hide_another() -> None:
+    at = sheet_where(".svg")
+    circles = FACTS.sheets[at].circles
+    moved = tuple(
+        c._replace(x_mm=c.x_mm + 0.05) if c.layer == "holes" and n % 2 else c
+        for n, c in enumerate(circles)
+    )
+    assert codes(facts=with_sheet(at, circles=moved)) == {"hole-not-drawn", "hole-never-listed"}
