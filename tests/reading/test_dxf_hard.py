@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from templater.geometry.measure import area_mm2, path_length
+from templater.model.curves import Arc
 from templater.model.problems import Severity, has_errors
 from templater.reading.dxf import read_dxf
 
@@ -457,3 +458,48 @@ def test_no_damage_makes_reading_raise(changes):
     for layer in drawing.layers:
         for shape in layer.shapes:
             assert "nan" not in repr(shape)
+
+
+def test_a_clipped_reference_is_read_whole_and_said():
+    from ezdxf.xclip import XClip
+
+    document, space = new()
+    square(document.blocks.new("leaf"), "zone tip")
+    insert = space.add_blockref("leaf", (0, 0))
+    XClip(insert).set_block_clipping_path([(0, 0), (5, 5)])
+    drawing = read(document)
+    only(drawing, "block-clipped", Severity.WARNING)
+    assert len(areas(drawing, "zone tip")) == 1
+
+
+def test_a_reference_to_another_file_is_refused():
+    document, space = new()
+    document.add_xref_def("other.dxf", "other")
+    space.add_blockref("other", (0, 0))
+    assert "other" in only(read(document), "block-external").message
+
+
+def test_points_that_only_steer_a_fitted_polyline_are_not_on_it():
+    document, space = new("R12")
+    polyline = space.add_polyline2d([(0, 0), (5, 9), (10, 0), (20, 0)])
+    polyline.dxf.flags |= 4  # spline-fitted
+    polyline.vertices[1].dxf.flags |= 16  # a point of its frame
+    [line] = lines(read(document, unit="mm"))
+    assert [s.end for s in line.path.segments] == [(10, 0), (20, 0)]
+
+
+def test_an_outline_in_a_plane_of_its_own_seen_from_behind():
+    """An outline with the extrusion 0, 0, -1 is mirrored about the y axis, its bulges too."""
+    document, space = new()
+    space.add_lwpolyline(
+        [(10, 0, 0.5), (40, 0, 0), (40, 30, 0)],
+        format="xyb",
+        close=True,
+        dxfattribs={"extrusion": (0, 0, -1)},
+    )
+    [shape] = areas(read(document))
+    corners = {(round(s.start[0], 9), round(s.start[1], 9)) for s in shape.area.outline.segments}
+    assert corners == {(-10, 0), (-40, 0), (-40, 30)}
+    [arc] = [s for s in shape.area.outline.segments if isinstance(s, Arc)]
+    assert abs(arc.bulge) == 0.5
+    assert area_mm2(shape.area) > 450  # the arc bulges out of the triangle, as it does unmirrored
