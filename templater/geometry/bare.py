@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 _CHUNK = 500
 _MOST_CELLS = 400_000
+_MOST_HILLS = 40
 
 
 def largest_bare_mm(
@@ -29,7 +30,7 @@ def largest_bare_mm(
     """The diameter of the largest circle inside rings that touches no disc and no convex shape.
 
     rings: inside by the even-odd rule. discs: x, y, radius. Searched on a grid, then climbed to
-    the top to within 0.001 mm; another hill less than a grid's step lower may be taken for it.
+    the top to within 0.001 mm: every hill that may be the highest, up to forty.
     """
     import numpy as np
     from shapely import LinearRing, STRtree
@@ -51,17 +52,29 @@ def largest_bare_mm(
     bits = [LinearRing(ring) for ring in (*rings, *shapes)]
     edges = STRtree(_segments(bits))
     order = np.argsort(-room, axis=None, kind="stable")
-    best, at = 0.0, (0.0, 0.0)
+    # A hill's top lies at most half a cell's diagonal above its highest point of the grid.
+    spread, best = 0.71 * step, 0.0
+    hills: list[tuple[float, Point]] = []
     for first in range(0, len(order), _CHUNK):
         rows, columns = np.unravel_index(order[first : first + _CHUNK], room.shape)
-        if room[rows[0], columns[0]] <= best:
+        if room[rows[0], columns[0]] <= max(best - spread, 0.0):
             break
         points = np.stack((xs[columns], ys[rows]), axis=1)
         both = np.minimum(room[rows, columns], _from_edges(points, edges))
-        top = int(both.argmax())
-        if both[top] > best:
-            best, at = float(both[top]), (float(points[top, 0]), float(points[top, 1]))
-    return 2.0 * _climbed(at, best, step, np.array(discs).reshape(-1, 3), edges)
+        best = max(best, float(both.max()))
+        hills += [
+            (float(both[k]), (float(points[k, 0]), float(points[k, 1])))
+            for k in np.flatnonzero(both > best - spread).tolist()
+        ]
+    climbed: list[Point] = []
+    columns_of_discs = np.array(discs).reshape(-1, 3)
+    for height, at in sorted(hills, reverse=True):
+        if height <= best - spread or len(climbed) >= _MOST_HILLS:
+            break
+        if all(math.dist(at, other) > 3.0 * step for other in climbed):
+            climbed.append(at)
+            best = max(best, _climbed(at, height, step, columns_of_discs, edges))
+    return 2.0 * best
 
 
 def _segments(rings: Sequence[BaseGeometry]) -> Floats:

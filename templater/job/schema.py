@@ -123,6 +123,7 @@ class StoningTable(Table):
     outline: OutlineTable | Literal[False] = OutlineTable()
     fill: FillTable = FillTable(sizes=_MIXED)
     finish: Annotated[Shares, BeforeValidator(_as_shares), Field(min_length=1)] = {"plain": 1.0}
+    run: Annotated[int, Field(ge=1)] | None = None
 
 
 Degrees = Annotated[float, Field(allow_inf_nan=False)]
@@ -131,7 +132,7 @@ Degrees = Annotated[float, Field(allow_inf_nan=False)]
 class RowTable(Table):
     stone: str | Annotated[tuple[str, ...], Field(min_length=1)] = "navette 10x5"
     turn: Literal["along", "across"] | Degrees | tuple[Degrees, Degrees] = "along"
-    gap: AtLeast0 = 0.5
+    gap: AtLeast0 | tuple[AtLeast0, AtLeast0] = 0.5
     colour: Annotated[Shares, BeforeValidator(_as_shares), Field(min_length=1)] = {"crystal": 1.0}
     finish: Annotated[Shares, BeforeValidator(_as_shares), Field(min_length=1)] = {"plain": 1.0}
     method: Literal["hand", "film", "tape"] = "hand"

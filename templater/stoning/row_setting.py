@@ -32,9 +32,11 @@ def set_row(
     names = (table.stone,) if isinstance(table.stone, str) else table.stone
     sizes, problems = find_sizes(names, f'row "{row.name}"')
     bodies: tuple[Body, ...] = ()
+    gaps = table.gap if isinstance(table.gap, tuple) else (table.gap, table.gap)
+    least = min(gaps)
     if not problems:
-        place = RowGround(row.piece, ground, obstacles, table.gap)
-        found = set_bodies(row, [sizes[name] for name in names], table.turn, table.gap, place)
+        place = RowGround(row.piece, ground, obstacles, least)
+        found = set_bodies(row, [sizes[name] for name in names], table.turn, gaps, place)
         bodies = found.bodies
         if found.on_fold and not all(mirrors_itself(body, place) for body in bodies):
             bodies = ()
@@ -70,7 +72,7 @@ def set_row(
             colour,
             finish,
             StoneKind.ROW,
-            table.gap,
+            least,
         )
         for body, colour, finish in zip(bodies, colours, finishes, strict=True)
     )

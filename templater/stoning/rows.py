@@ -41,18 +41,23 @@ class RowBodies:
 
 
 def set_bodies(
-    row: Row, sizes: Sequence[Size], turn: Turn, gap_mm: float, ground: RowGround
+    row: Row,
+    sizes: Sequence[Size],
+    turn: Turn,
+    gaps_mm: tuple[float, float],
+    ground: RowGround,
 ) -> RowBodies:
     """The stones of one row, evenly spaced by true shape from end to end of each free stretch.
 
-    Several sizes graduate: each takes its equal part of the line. Stones stay within the line's
+    `gaps_mm`: the gap where the line begins and where it ends; between, it changes evenly. Several
+    sizes graduate: each takes its equal part of the line. Stones stay within the line's
     ends; rounds sit exactly at its corners, shaped ones to both sides of them.
     """
     points = flatten(row.path, FLAT_MM)
     line = chain((*points, points[0]) if row.path.closed else points)
     fold = ground.fold
     on_fold = fold is not None and all(abs(side_of(fold, p)) <= _ON_FOLD_MM for p in line.points)
-    setter = _RowSetter(line, row.path.closed, sizes, turn, gap_mm + _SPARE_MM, ground, on_fold)
+    setter = _RowSetter(line, row.path.closed, sizes, turn, gaps_mm, ground, on_fold)
     bodies = setter.set_all()
     return RowBodies(tuple(bodies), on_fold)
 
@@ -77,12 +82,14 @@ class _RowSetter:
         closed: bool,
         sizes: Sequence[Size],
         turn: Turn,
-        gap_mm: float,
+        gaps_mm: tuple[float, float],
         ground: RowGround,
         on_fold: bool,
     ) -> None:
         self.line, self.closed, self.sizes = line, closed, sizes
-        self.turn, self.gap, self.ground, self.on_fold = turn, gap_mm, ground, on_fold
+        self.turn, self.ground, self.on_fold = turn, ground, on_fold
+        self.gap = min(gaps_mm) + _SPARE_MM
+        self.opening = (gaps_mm[0] - min(gaps_mm), gaps_mm[1] - min(gaps_mm))
         self.all_round = all(size.is_round for size in sizes)
 
     def body(self, along: float, leg: tuple[float, float] | None = None) -> Body:
@@ -268,10 +275,18 @@ class _RowSetter:
         return self.ground.allows(self.body(along, leg), on_fold=self.on_fold)
 
     def _gap_between(self, leg: tuple[float, float] | None) -> Callable[[float, float], float]:
-        return lambda s, t: self.body(s, leg).gap_to(self.body(t, leg))
+        """The gap between two stones, less what it is to open to at that place."""
+        first, last = self.opening
+
+        def gap(s: float, t: float) -> float:
+            share = min(max((s + t) / 2.0 / self.line.length_mm, 0.0), 1.0)
+            opened = first + share * (last - first)
+            return self.body(s, leg).gap_to(self.body(t, leg)) - opened
+
+        return gap
 
     def _most(self) -> float:
-        return max(size.length_mm for size in self.sizes) + self.gap
+        return max(size.length_mm for size in self.sizes) + self.gap + max(self.opening)
 
     def _section(
         self, low: float, high: float, leg: tuple[float, float] | None

@@ -9,17 +9,20 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from templater.geometry.rng import Rng
-from templater.model.curves import Ring
+from templater.model.curves import Point, Ring
 from templater.model.ground import Ground, Zone
 from templater.model.problems import Problem, Problems, Severity
 from templater.model.stones import Field, Figures, Obstacle, Setting, Size, Stone, StoneKind
 from templater.stoning.assortment import find_sizes
-from templater.stoning.finishes import mixed
+from templater.stoning.finishes import longest_run, mixed, runs_limited
 from templater.stoning.zone_problems import bare_regions, nothing_fits, too_narrow
 
 if TYPE_CHECKING:
     from templater.job.schema import FillTable, StoningTable
     from templater.stoning.seats import Seat
+
+_CONTACT_MM = 0.1
+"""Stones this much farther apart than their gap still touch, to the eye."""
 
 
 def set_zone(
@@ -61,6 +64,12 @@ def set_zone(
         found.append(nothing_fits(zone, field, sizes))
     rng = Rng(seed, zone.piece, zone.name, "mix")
     colours, finishes = mixed(stoning.colour, stoning.finish, len(placed), rng)
+    if stoning.run is not None and placed:
+        reach = max(size.width_mm for _, _, size, _, _ in placed) + max(gap, row_gap) + _CONTACT_MM
+        points = [(x, y) for x, y, *_ in placed]
+        colours, more = _in_short_runs(zone, colours, points, reach, stoning.run, rng)
+        finishes, too = _in_short_runs(zone, finishes, points, reach, stoning.run, rng)
+        found += [*more, *too]
     stones = tuple(
         Stone(x, y, 0.0, size.name, size.length_mm, size.width_mm, colour, finish, kind, kept)
         for (x, y, size, kind, kept), colour, finish in zip(placed, colours, finishes, strict=True)
@@ -81,6 +90,33 @@ def set_zone(
         fill_edge_mm=edge,
     )
     return setting, (*found, *bare_regions(zone, stones))
+
+
+def _in_short_runs(
+    zone: Zone,
+    names: tuple[str, ...],
+    points: Sequence[Point],
+    reach_mm: float,
+    most: int,
+    rng: Rng,
+) -> tuple[tuple[str, ...], list[Problem]]:
+    """The names dealt so that no more than `most` alike touch, or a note that this cannot be."""
+    if len(set(names)) < 2:
+        return names, []
+    limited = runs_limited(names, points, reach_mm, most, rng.child("runs"))
+    longest = longest_run(limited, points, reach_mm)
+    if longest <= most:
+        return limited, []
+    return limited, [
+        Problem(
+            "run-too-long",
+            Severity.NOTE,
+            f'zone "{zone.name}": with these shares up to {longest} stones alike lie together, '
+            f"more than run = {most}",
+            "Make the shares more equal, name more kinds, or allow a longer run.",
+            zone.source,
+        )
+    ]
 
 
 def _outline(

@@ -105,6 +105,21 @@ class TestSpacing:
         assert min(found) >= 0.4 - MICRON
         assert len(setting.stones) >= 21
 
+    def test_a_gap_that_opens_fades_the_row_out(self):
+        setting, _ = set_along(straight((0, 0), (200, 0)), stone="navette 8x4", gap=(0.4, 8.0))
+        xs = [s.x_mm for s in setting.stones]
+        between = [b - a - 8.0 for a, b in pairwise(xs)]
+        assert between == sorted(between)
+        assert between[0] >= 0.4
+        for (a, b), found in zip(pairwise(xs), between, strict=True):
+            # Even opening, and one and the same share of the slack for each.
+            asked = 0.4 + 7.6 * (a + b) / 2 / 200
+            assert found - asked == pytest.approx(
+                between[0] - 0.4 - 7.6 * (xs[0] + xs[1]) / 400, abs=0.002
+            )
+        assert xs[-1] == pytest.approx(196.0, abs=0.01)
+        assert {s.gap_mm for s in setting.stones} == {0.4}
+
 
 class TestCorners:
     def test_a_round_sits_exactly_on_a_corner(self):

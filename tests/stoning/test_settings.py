@@ -244,3 +244,43 @@ def test_the_largest_bare_circle_lies_between_the_stones_not_on_what_is_kept_cle
                 min(math.dist(at, s.at) for s in setting.stones) - 1.95,
             )
             assert 2 * room <= bare + 0.01
+
+
+def test_a_run_limit_keeps_alike_stones_apart_and_the_shares_as_they_were():
+    shares = {"plain": 1, "ab": 1, "opal": 1, "jet": 1}
+    free = job(leaf=staggered(finish=shares))
+    limited = job(leaf={**staggered(finish=shares), "run": 3})
+    the_ground = ground(zone(rectangle(0, 0, 80, 50)))
+    (before,), _ = set_all(the_ground, free)
+    (after,), problems = set_all(the_ground, limited)
+    assert problems == ()
+    assert Counter(s.finish for s in before.stones) == Counter(s.finish for s in after.stones)
+
+    def longest(stones):
+        runs, seen = [], set()
+        for k in range(len(stones)):
+            stack, size = [k], 0
+            while stack:
+                at = stack.pop()
+                if at in seen:
+                    continue
+                seen.add(at)
+                size += 1
+                stack += [
+                    j
+                    for j, other in enumerate(stones)
+                    if j not in seen
+                    and other.finish == stones[at].finish
+                    and math.dist(other.at, stones[at].at) <= 3.9 + 0.5 + 0.1
+                ]
+            runs.append(size)
+        return max(runs)
+
+    assert longest(before.stones) > 3
+    assert longest(after.stones) <= 3
+
+
+def test_a_run_limit_that_the_shares_forbid_is_said():
+    the_job = job(leaf={**staggered(finish={"plain": 95, "ab": 5}), "run": 2})
+    _, problems = set_all(ground(zone(rectangle(0, 0, 80, 50))), the_job)
+    assert [p.code for p in problems] == ["run-too-long"]
