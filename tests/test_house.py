@@ -12,6 +12,7 @@ import templater
 HOUSE = Path(templater.__file__).parent
 
 FLOORS = [
+    {"__main__"},
     {"cli"},
     {"session"},
     {"pipeline"},

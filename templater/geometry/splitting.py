@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from templater.geometry.flatten import arc_centre
+from templater.geometry.moves import reversed_segment
 from templater.model.curves import Arc, Cubic, Line, Path, Point, Segment
 
 
@@ -56,6 +58,9 @@ def _halves(cubic: Cubic, t: float) -> tuple[Cubic, Cubic]:
     return Cubic(cubic.start, a, d, middle), Cubic(middle, e, c, cubic.end)
 
 
+_STEPS = 32
+_AT_END = 1e-7
+
 Place = tuple[int, float]
 """A place on a path: which segment, and the parameter on it in 0..1."""
 
@@ -70,6 +75,12 @@ def cut_closed(path: Path, places: Sequence[Place]) -> tuple[Path, ...]:
     return tuple(
         _between(path, place, places[(i + 1) % len(places)]) for i, place in enumerate(places)
     )
+
+
+def cut_open(path: Path, places: Sequence[Place]) -> tuple[Path, ...]:
+    """An open path cut at ascending, distinct places inside it: one part more than places."""
+    ends = [(0, 0.0), *places, (len(path.segments), 0.0)]
+    return tuple(_between(path, first, last) for first, last in pairwise(ends))
 
 
 def _between(path: Path, first: Place, last: Place) -> Path:
@@ -94,16 +105,65 @@ def _joined(segments: Sequence[Segment]) -> tuple[Segment, ...]:
     joined: list[Segment] = []
     for segment in segments:
         if joined and joined[-1].end != segment.start:
-            segment = _starting(segment, joined[-1].end)  # noqa: PLW2901 - the same part, mended
+            segment = starting(segment, joined[-1].end)  # noqa: PLW2901 - the same part, mended
         joined.append(segment)
     return tuple(joined)
 
 
-def _starting(segment: Segment, start: Point) -> Segment:
+def starting(segment: Segment, start: Point) -> Segment:
+    """The segment with another start; a Bézier's first control moves with it."""
     match segment:
         case Line():
             return Line(start, segment.end)
         case Arc():
             return Arc(start, segment.end, segment.bulge)
         case Cubic():
-            return Cubic(start, segment.control1, segment.control2, segment.end)
+            dx, dy = start[0] - segment.start[0], start[1] - segment.start[1]
+            control = (segment.control1[0] + dx, segment.control1[1] + dy)
+            return Cubic(start, control, segment.control2, segment.end)
+
+
+def ending(segment: Segment, end: Point) -> Segment:
+    """The segment with another end; a Bézier's last control moves with it."""
+    return reversed_segment(starting(reversed_segment(segment), end))
+
+
+CORNER_DEG = 30.0
+"""A corner: the tangent turns by this or more (design, section 2)."""
+
+
+def turn_deg(before: Segment, after: Segment) -> float:
+    """How far the direction turns where one segment joins the next, 0 to 180."""
+    a, b = _direction(reversed_segment(before)), _direction(after)
+    straight = math.atan2(-a[1], -a[0])
+    turn = math.degrees(math.atan2(b[1], b[0]) - straight)
+    return abs((turn + 180.0) % 360.0 - 180.0)
+
+
+def _direction(segment: Segment) -> Point:
+    """The direction in which a segment sets out."""
+    x0, y0 = segment.start
+    near = point_at(segment, 1e-4)
+    return (near[0] - x0, near[1] - y0)
+
+
+def nearest_place(path: Path, point: Point) -> Place:
+    """The place on a path nearest to a point, to within 1e-9 of the parameter."""
+    best = min(
+        (math.dist(point_at(segment, t / _STEPS), point), index, t / _STEPS)
+        for index, segment in enumerate(path.segments)
+        for t in range(_STEPS + 1)
+    )
+    _, index, t = best
+    segment, step = path.segments[index], 1.0 / _STEPS
+    low, high = max(0.0, t - step), min(1.0, t + step)
+    for _ in range(60):
+        a, b = low + (high - low) / 3.0, high - (high - low) / 3.0
+        if math.dist(point_at(segment, a), point) <= math.dist(point_at(segment, b), point):
+            high = b
+        else:
+            low = a
+    t = (low + high) / 2.0
+    if t > 1.0 - _AT_END:
+        index, t = (index + 1) % len(path.segments), 0.0
+    return (index, 0.0 if t < _AT_END else t)

@@ -26,13 +26,14 @@ _BISECTIONS = 24
 
 @dataclass(frozen=True, slots=True)
 class Feature:
-    """Something a ring may run along, with what an edge there is like."""
+    """Something a ring may run along, with what an edge there is like, and how near is along it."""
 
     kind: EdgeKind
     name: str
     line: BaseGeometry
     allowance_mm: float
     visible: bool
+    within_mm: float = SHARED_WITHIN_MM
 
 
 def cut_ring(path: Path, features: Sequence[Feature], free_allowance_mm: float) -> tuple[Edge, ...]:
@@ -53,8 +54,10 @@ def cut_ring(path: Path, features: Sequence[Feature], free_allowance_mm: float) 
     if not starts:
         return (edge(labels[0], path),)
     cuts = [_boundary(path, places, k, _stays_with(features, labels[k - 1])) for k in starts]
-    # Two cuts may snap to one joint: the run between them is gone, the later one follows.
-    after = {cut: labels[k] for cut, k in sorted(zip(cuts, starts, strict=True))}
+    # Two cuts may snap to one joint: the short run between them is gone, the long one follows.
+    long = {run[0]: sum(lengths[k] for k in run) for run in _runs(labels)}
+    ordered = sorted(zip(cuts, starts, strict=True), key=lambda cut: (cut[0], long[cut[1]]))
+    after = {cut: labels[k] for cut, k in ordered}
     if len(after) == 1:
         return (edge(next(iter(after.values())), path),)
     parts = cut_closed(path, list(after))
@@ -81,7 +84,7 @@ def _labels(points: Sequence[Point], features: Sequence[Feature]) -> list[int]:
     at = shapely.points(np.asarray(points, dtype=float))
     labels = np.full(len(points), len(features))
     for index in reversed(range(len(features))):
-        near = shapely.distance(at, features[index].line) <= SHARED_WITHIN_MM
+        near = shapely.distance(at, features[index].line) <= features[index].within_mm
         labels[near] = index
     return [int(label) for label in labels]
 

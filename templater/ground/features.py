@@ -27,7 +27,7 @@ def line_features(
     named = {plain_name(edge): mm for edge, mm in allowances.items()}
     features: list[Feature] = []
     if fold is not None:
-        features.append(Feature(EdgeKind.FOLD, "", _long_line(fold), 0.0, visible=False))
+        features.append(Feature(EdgeKind.FOLD, "", fold_line(fold), 0.0, visible=False))
     features.extend(
         Feature(
             EdgeKind.SEAM,
@@ -52,7 +52,7 @@ def line_features(
     return features
 
 
-def _long_line(fold: Fold) -> BaseGeometry:
+def fold_line(fold: Fold) -> BaseGeometry:
     """The fold as a line far beyond the piece: the mirror line has no ends."""
     from shapely import LineString
 

@@ -11,6 +11,7 @@ from templater.geometry.polygons import from_polygon, polygons_in, to_polygon
 from templater.ground.edges import SHARED_WITHIN_MM, Feature, cut_ring
 from templater.ground.features import line_features
 from templater.ground.folding import drawn_half
+from templater.ground.meeting import Traced, gaps, meet
 from templater.ground.roles import Role
 from templater.ground.shapes import Sorted, closed_areas, lines_of
 from templater.ground.sites import FLAT_MM, Site, line_geometry, site_for
@@ -60,6 +61,8 @@ def read_zones(
         if placed is not None:
             drafts.append(placed)
     drafts, said = _in_order(drafts, job)
+    problems += said
+    drafts, said = _met(drafts, pieces)
     problems += said
     drafts, said = _apart(drafts, job.overlap == "top")
     problems += said
@@ -201,6 +204,20 @@ def _in_order(drafts: list[_Draft], job: Job) -> tuple[list[_Draft], Problems]:
     for slot, draft in zip(slots, ranked, strict=True):
         ordered[slot] = draft
     return ordered, problems
+
+
+def _met(drafts: list[_Draft], pieces: Sequence[Piece]) -> tuple[list[_Draft], Problems]:
+    """Zones of one piece that run beside each other, or the fold, get one common line."""
+    result, problems = list(drafts), list[Problem]()
+    for piece in pieces:
+        here = [k for k, draft in enumerate(drafts) if draft.piece == piece.name]
+        sheets = [Traced(drafts[k].name, drafts[k].areas, drafts[k].source) for k in here]
+        areas, said = meet(sheets, piece.fold)
+        problems += said
+        for k, laid in zip(here, areas, strict=True):
+            result[k] = replace(drafts[k], areas=laid)
+        problems += gaps([replace(s, areas=laid) for s, laid in zip(sheets, areas, strict=True)])
+    return result, tuple(problems)
 
 
 def _apart(drafts: list[_Draft], top_wins: bool) -> tuple[list[_Draft], Problems]:

@@ -4,6 +4,8 @@ import pytest
 from drawings import box, codes, disc, ground_of, line
 
 from templater.geometry.measure import path_length
+from templater.geometry.polygons import polyline
+from templater.model.curves import Area
 from templater.model.ground import EdgeKind, Make, Side
 from templater.model.problems import Severity
 
@@ -93,7 +95,8 @@ def test_hand_traced_neighbours_within_the_tolerance_share_their_edge():
     ground, problems = ground_of(
         {"zone a": [box(0, 0, 50, 100)], "zone b": [box(50.2, 0, 100, 100)]}
     )
-    assert codes(problems) == []
+    assert codes(problems) == ["sliver-closed"]
+    assert "0.20 mm" in problems[0].message
     assert (EdgeKind.NEIGHBOUR, "b") in kinds(edges_of(ground, "a"))
     assert (EdgeKind.NEIGHBOUR, "a") in kinds(edges_of(ground, "b"))
 
@@ -296,3 +299,12 @@ def test_register_marks_do_not_match_when_turned_or_flipped():
     ]  # fmt: skip
     for move in moves:
         assert {(round(a, 3), round(b, 3)) for a, b in (move(x, y) for x, y in here)} != here
+
+
+def test_zones_that_touch_in_a_point_share_no_edge():
+    left = Area(polyline([(0, 0), (50, 50), (0, 100)], closed=True))
+    right = Area(polyline([(50, 50), (100, 0), (100, 100)], closed=True))
+    ground, problems = ground_of({"zone a": [left], "zone b": [right]})
+    assert codes(problems) == []
+    assert kinds(edges_of(ground, "a")) == [(EdgeKind.FREE, "")]
+    assert kinds(edges_of(ground, "b")) == [(EdgeKind.FREE, "")]
