@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from templater.geometry.rng import Rng
 from templater.model.stones import Field
 from templater.stoning.styles.base import FillResult, FillStyle, Sizes, gathered, prepared
+from templater.stoning.styles.posed import in_own_frame
 
 if TYPE_CHECKING:
     from templater.geometry.kernels.front import Taste
@@ -67,12 +68,16 @@ _SMALL_ZONE = 4000
 
 def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng) -> FillResult:
     """Any sizes, tight and irregular."""
-    space, start = prepared(field, sizes, gap_mm)
-    if len(sizes) == 1:
-        best = _alike(field, space, start, params, rng)
-    else:
-        best = _mixed(field, space, start, [share for _, share in sizes], params, rng)
-    return gathered(best, maximal=True)
+
+    def work(own: Field, gap: float) -> FillResult:
+        space, start = prepared(own, sizes, gap)
+        if len(sizes) == 1:
+            best = _alike(own, space, start, params, rng)
+        else:
+            best = _mixed(own, space, start, [share for _, share in sizes], params, rng)
+        return gathered(best, maximal=True)
+
+    return in_own_frame(field, gap_mm, work)
 
 
 def _tries(space: Space, params: Parameters, most: int) -> int:

@@ -9,6 +9,7 @@ from typing import Literal
 from templater.geometry.rng import Rng
 from templater.model.stones import Field
 from templater.stoning.styles.base import FillResult, FillStyle, Sizes, gathered, prepared, refused
+from templater.stoning.styles.posed import in_own_frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +75,16 @@ def set_rows(
         turns = mirrored_turns(field, None)[:1]
     else:
         turns = (float(params.angle),)
-    space, stones = prepared(field, sizes, gap_mm)
-    rows = best_rows(space, stones, field, turns, staggered=staggered, size=0)
-    count = lay_lattice(space, stones, *rows, 0, False)
-    stones = roomier(stones, int(stones.held[0]) + count + 1)
-    lay_lattice(space, stones, *rows, 0, True)
-    return gathered(stones)
+
+    def work(own: Field, gap: float) -> FillResult:
+        space, stones = prepared(own, sizes, gap)
+        rows = best_rows(space, stones, own, turns, staggered=staggered, size=0)
+        count = lay_lattice(space, stones, *rows, 0, False)
+        stones = roomier(stones, int(stones.held[0]) + count + 1)
+        lay_lattice(space, stones, *rows, 0, True)
+        return gathered(stones)
+
+    return in_own_frame(field, gap_mm, work) if turns is None else work(field, gap_mm)
 
 
 STYLE = FillStyle(
