@@ -102,10 +102,18 @@ def _calibration_in_words(setup: PaperSetup) -> str:
 
 
 def _heading(mapped: Sequence[MappedSheet], title: str) -> str:
-    first, last = mapped[0].sheet, mapped[-1].sheet
+    sheets = [one.sheet for one in mapped]
+    first, last = sheets[0], sheets[-1]
     if first is last:
         return sheet_legend(first)
-    return f"{title}, sheets {first.number} to {last.number} of {last.of}"
+    numbers = list(range(first.number, first.number + len(sheets)))
+    if [sheet.number for sheet in sheets] == numbers and len({sheet.of for sheet in sheets}) == 1:
+        return f"{title}, sheets {first.number} to {last.number} of {last.of}"
+    return f"{title}, {_file(first)} to {_file(last)}"
+
+
+def _file(sheet: Sheet) -> str:
+    return PurePosixPath(sheet.name).name
 
 
 def _pages_in_words(mapped: Sequence[MappedSheet]) -> str:
@@ -175,8 +183,7 @@ def _draw_map(canvas: PdfCanvas, one: MappedSheet, cell: Box) -> None:
             size = min(0.4 * (b1 - b0), 0.25 * (a1 - a0), 10.0)
             at = ((a0 + a1) / 2.0, (b0 + b1) / 2.0 - size / 2.0)
             canvas.lettering(Lettering(tile.name, at, size, 0.0, Anchor.MIDDLE))
-    file = PurePosixPath(one.sheet.name).name
-    caption = f"{one.sheet.number}  {file}"
+    caption = f"{one.sheet.number}  {_file(one.sheet)}"
     text, size = fitted(caption, cell[2] - cell[0], (2.5, 1.8, 1.5, 1.2))
     canvas.lettering(Lettering(text, (left, low - 1.0 - size), size))
     canvas.end_layer()

@@ -211,6 +211,20 @@ def test_sheets_of_a_few_pages_share_a_map_page_by_fours_and_those_of_many_have_
     assert "4 sheets follow on 8 pages" in texts(data, 0)
 
 
+def test_sheets_counted_apart_are_called_by_their_files():
+    """Prick sheets and punch layouts share a folder, but not a count."""
+    ones = [
+        replace(bar_sheet((190.0, 180.0)), name=f"punch/{name}", number=number, of=of)
+        for name, number, of in (
+            ("pod-prick", 1, 7),
+            ("pod-punch-1", 1, 24),
+            ("pod-punch-2", 2, 24),
+        )
+    ]
+    data = tiled_pdf_bytes(ones, A4, 8.0, 10.0, title="punch")
+    assert "punch, pod-prick to pod-punch-2" in texts(data, 0)
+
+
 def test_pages_are_laid_so_that_the_fewest_are_printed():
     """A wide head over a narrow body: pages in the middle of the sheet would part the body too."""
     head, body = line((0, 600), (314, 600)), rectangle(100, 0, 170, 590)
