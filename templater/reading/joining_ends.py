@@ -18,36 +18,45 @@ class Joint:
     gap_mm: float
 
 
+_AHEAD = tuple((dx, dy) for dx in range(3) for dy in range(-2, 3) if (dx, dy) > (0, 0))
+"""Half of the 24 cells about one: each pair of cells is looked at once."""
+
+
 def near_groups(points: Sequence[Point], reach_mm: float) -> list[list[int]]:
     """Indices of the points, grouped: two points within `reach_mm` are in one group.
 
-    Groups are in the order of their first point, members in order. Time grows with the number of
-    points and of near pairs.
+    Groups are in the order of their first point, members in order. A grid of half the reach keeps
+    crowds cheap: all points of one cell are within reach of each other, so that cells are joined
+    as wholes.
     """
-    parent = list(range(len(points)))
-
-    def root(i: int) -> int:
-        while parent[i] != i:
-            parent[i] = parent[parent[i]]
-            i = parent[i]
-        return i
-
-    def unite(one: int, other: int) -> None:
-        low, high = sorted((root(one), root(other)))
-        parent[high] = low
-
+    side = reach_mm / 2.0
     cells: dict[tuple[int, int], list[int]] = {}
     for i, (x, y) in enumerate(points):
-        column, row = math.floor(x / reach_mm), math.floor(y / reach_mm)
-        for dx in (-1, 0, 1):
-            for dy in (-1, 0, 1):
-                for j in cells.get((column + dx, row + dy), ()):
-                    if math.dist((x, y), points[j]) <= reach_mm:
-                        unite(i, j)
-        mine = cells.setdefault((column, row), [])
-        if not any(points[j] == (x, y) for j in mine):
-            mine.append(i)  # later points at the very same place are already joined to the first
-    groups: dict[int, list[int]] = {}
-    for i in range(len(points)):
-        groups.setdefault(root(i), []).append(i)
-    return [groups[key] for key in sorted(groups)]
+        cells.setdefault((math.floor(x / side), math.floor(y / side)), []).append(i)
+    parent = {cell: cell for cell in cells}
+
+    def root(cell: tuple[int, int]) -> tuple[int, int]:
+        while parent[cell] != cell:
+            parent[cell] = parent[parent[cell]]
+            cell = parent[cell]
+        return cell
+
+    for cell, members in cells.items():
+        for dx, dy in _AHEAD:
+            beside = (cell[0] + dx, cell[1] + dy)
+            others = cells.get(beside)
+            if others is None:
+                continue
+            one, other = root(cell), root(beside)
+            if one != other and _any_near(points, members, others, reach_mm):
+                parent[other] = one
+    groups: dict[tuple[int, int], list[int]] = {}
+    for cell, members in cells.items():
+        groups.setdefault(root(cell), []).extend(members)
+    return sorted(sorted(group) for group in groups.values())
+
+
+def _any_near(
+    points: Sequence[Point], some: Sequence[int], others: Sequence[int], reach_mm: float
+) -> bool:
+    return any(math.dist(points[i], points[j]) <= reach_mm for i in some for j in others)

@@ -3,6 +3,7 @@
 import itertools
 import math
 import random
+import time
 
 import pytest
 from hypothesis import given, settings
@@ -14,6 +15,7 @@ from templater.geometry.moves import reversed_path
 from templater.model.curves import Arc, Cubic, Line, Path
 from templater.model.problems import Severity, Source
 from templater.reading.joining import JOIN_TOLERANCE_MM, join
+from templater.reading.joining_ends import near_groups
 
 SOURCE = Source("made.dxf", "zone frond", "LINE #1")
 TOLERANCE = JOIN_TOLERANCE_MM
@@ -216,3 +218,35 @@ def test_a_nearly_whole_circle_is_closed_without_growing():
     points = flatten(Path(path.segments[:-1], closed=False), 0.001)
     centre, radius, _ = arc_centre(long)
     assert max(abs(math.dist(p, centre) - radius) for p in points) <= TOLERANCE
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.integers(0, 10**6), st.integers(0, 40), st.sampled_from([0.05, 0.3, 1.0, 3.0]))
+def test_near_groups_are_those_found_by_comparing_all_with_all(seed, count, reach):
+    rng = random.Random(seed)
+    points = [(rng.uniform(-4, 4), rng.uniform(-4, 4)) for _ in range(count)]
+    points += points[::3]
+    label = list(range(len(points)))
+    for _ in points:  # spread the smallest label until nothing changes
+        for i, j in itertools.combinations(range(len(points)), 2):
+            if math.dist(points[i], points[j]) <= reach:
+                label[i] = label[j] = min(label[i], label[j])
+    groups = {}
+    for i, one in enumerate(label):
+        groups.setdefault(one, []).append(i)
+    assert near_groups(points, reach) == sorted(groups.values())
+
+
+def test_a_crowd_of_short_strokes_is_looked_at_in_bounded_time():
+    """20,000 loose strokes within a square centimetre: shading, as some tracers leave it."""
+    rng = random.Random(5)
+    strokes = []
+    for _ in range(20_000):
+        x, y = rng.uniform(0, 10), rng.uniform(0, 10)
+        strokes.append(Line((x, y), (x + rng.uniform(-2, 2), y + rng.uniform(-2, 2))))
+    start = time.process_time()
+    joined = join(traced(*strokes), TOLERANCE)
+    assert time.process_time() - start < 10.0
+    drawn = [path for path, _ in (*joined.open, *joined.closed)]
+    assert sum(len(path.segments) for path in drawn) >= 19_900  # the rest are specks, counted
+    assert len(joined.problems) < 60
