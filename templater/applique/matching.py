@@ -30,7 +30,7 @@ NEAR_MM = 0.3
 _LEAST_EDGE_MM = 4.0 * MARK_WIDTH_MM
 _UNEVEN_MM = 4.0
 _LEANS = (0.14, -0.14, 0.2, -0.2, 0.08, 0.26, -0.26, 0.3)
-_SAME_MM = 0.01
+_LONE_SHARES = (0.36, 0.64, 0.28, 0.72)
 
 
 class Party(NamedTuple):
@@ -148,6 +148,9 @@ def places_along(path: Path) -> tuple[Point, ...]:
             places = [_where(weighted, (i + 0.5 + lean) / tries) for i in range(tries)]
             if _keeps_off(places, stops) and _uneven(places, length):
                 return tuple(_snapped(tape.at(place)[0]) for place in places)
+    for share in _LONE_SHARES:  # a bend in the middle draws all marks there: one beside it will do
+        if _keeps_off([share * length], stops):
+            return (_snapped(tape.at(share * length)[0]),)
     return ()
 
 

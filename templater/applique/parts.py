@@ -15,6 +15,7 @@ from templater.applique.flaws import in_pieces, outline_flaws, underlap_trimmed
 from templater.applique.labels import place_label
 from templater.applique.matching import Match, Party, matches, meetings
 from templater.applique.opening import opened
+from templater.applique.placing import zone_placement
 from templater.applique.strokes import clip_marks, match_marks, notch_marks, without_allowances
 from templater.applique.unfold import rings_area
 from templater.applique.walking import walked
@@ -23,7 +24,7 @@ from templater.applique.words import allowance_words, copies_words, label_groups
 from templater.geometry.offset import inset_region, offset_region
 from templater.model.curves import Area
 from templater.model.ground import Ground, Make, Piece, SidePlacement, Zone
-from templater.model.parts import CutPart, Mark, MarkKind, PartKind
+from templater.model.parts import CutPart, Mark, MarkKind, PartKind, PlacementPoint
 from templater.model.problems import Problem, Problems, Severity, Source
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ class Shape:
     finished: Area
     marks: tuple[Mark, ...]
     words: tuple[str, ...]
+    placing: tuple[PlacementPoint, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +117,8 @@ def _zone_parts(
     register = tuple(Mark(MarkKind.REGISTER, at) for at in zone.register)
     several = len(zone.regions) > 1
     covers = covers_of(ground, zone, job.tolerance)
+    placing, unplaced = zone_placement(ground, zone)
+    problems += unplaced
     for number, region in enumerate(zone.regions, start=1):
         where = f'zone "{zone.name}"' + (f", part {number}" if several else "")
         part = opened(ground, piece, region.rings)
@@ -135,7 +139,9 @@ def _zone_parts(
             *underlap_trimmed(where, part.rings, cut, zone.source, job.display),
         ]
         shapes = {
-            PartKind.APPLIQUE: Shape(cut, finished, marks, allowance_words(part.rings, job.display))
+            PartKind.APPLIQUE: Shape(
+                cut, finished, marks, allowance_words(part.rings, job.display), placing[number - 1]
+            )
         }
         if table.web:
             web = web_lines(part.rings, cut, job.tolerance, job.display)
@@ -178,6 +184,7 @@ def _part(what: _Kind, shape: Shape, placement: SidePlacement, job: Job) -> CutP
         copies=1,
         reversed=what.kind is PartKind.WEB,
         grain_deg=None if what.kind is PartKind.WEB else _grain_deg(what.piece),
+        placing=shape.placing,
     )
 
 

@@ -31,19 +31,35 @@ def placement(ground: Ground) -> tuple[tuple[PlacementPoint, ...], Problems]:
     points: list[PlacementPoint] = []
     problems: list[Problem] = []
     for zone in sorted(ground.zones, key=lambda zone: zone.level):
-        piece = ground.piece(zone.piece)
-        references = [each for each in ground.references if each.piece == zone.piece]
-        if not references:
-            problems.append(_no_edges(zone))
-            continue
-        for number, region in enumerate(zone.regions, start=1):
-            for index, at in enumerate(pinning_points(region.rings[0])):
-                name = "tip" if index == 0 else ascii_uppercase[index % 26]
-                measures = _measures(at, references, piece)
-                points.append(
-                    PlacementPoint(zone.piece, zone.name, number, name, at, tuple(measures))
-                )
+        found, more = zone_placement(ground, zone)
+        points.extend(point for region in found for point in region)
+        problems.extend(more)
     return tuple(points), tuple(problems)
+
+
+def zone_placement(
+    ground: Ground, zone: Zone
+) -> tuple[tuple[tuple[PlacementPoint, ...], ...], Problems]:
+    """The points of each of a zone's regions."""
+    piece = ground.piece(zone.piece)
+    references = [each for each in ground.references if each.piece == zone.piece]
+    if not references:
+        stands_alone = piece.area is None
+        return ((),) * len(zone.regions), () if stands_alone else (_no_edges(zone),)
+    return tuple(
+        tuple(
+            PlacementPoint(
+                zone.piece,
+                zone.name,
+                number,
+                "tip" if index == 0 else ascii_uppercase[index % 26],
+                at,
+                tuple(_measures(at, references, piece)),
+            )
+            for index, at in enumerate(pinning_points(region.rings[0]))
+        )
+        for number, region in enumerate(zone.regions, start=1)
+    ), ()
 
 
 def pinning_points(ring: EdgeRing) -> tuple[Point, ...]:

@@ -52,13 +52,46 @@ class Label:
 
 
 @dataclass(frozen=True, slots=True)
+class EdgeMeasure:
+    """Where a point lies from a named finished edge, as a tape measure finds it.
+
+    `along_mm` runs along the edge from `from_at`, one of its ends, to `foot`; from there it is
+    `square_mm` square to the edge. Beyond an end the edge is taken to run straight on, and
+    `along_mm` is then below 0 or above the edge's length.
+    """
+
+    edge: str
+    along_mm: float
+    square_mm: float
+    foot: Point
+    from_at: Point
+
+
+@dataclass(frozen=True, slots=True)
+class PlacementPoint:
+    """A point of an appliqué by which it is pinned, on the drawn reference.
+
+    `name` is "tip" for the first, then "B", "C" and so on; `measures` are from the nearest edges,
+    the nearest first.
+    """
+
+    piece: str
+    zone: str
+    region: int
+    name: str
+    at: Point
+    measures: tuple[EdgeMeasure, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CutPart:
     """One part as the shears follow it, in the drawn reference's frame.
 
     `cut`: the cut line, allowances included. `finished`: the line it is sewn or stoned to.
     `side` and `to_side` say which of the wearer's sides it is for and how the reference lies
     there. `reversed`: traced face down (web). `grain_deg`: direction of the grain in the
-    reference, None for no grain. `copies`: how many to cut of this part.
+    reference, None for no grain. `copies`: how many to cut of this part. `placing`: the points by
+    which an appliqué is pinned; of one over both sides those of its drawn half.
     """
 
     id: str
@@ -76,6 +109,7 @@ class CutPart:
     copies: int
     reversed: bool
     grain_deg: float | None
+    placing: tuple[PlacementPoint, ...] = ()
 
 
 class Hole(NamedTuple):
@@ -133,38 +167,6 @@ class Placed:
     part: str
     sheet: str
     transform: Transform
-
-
-@dataclass(frozen=True, slots=True)
-class EdgeMeasure:
-    """Where a point lies from a named finished edge, as a tape measure finds it.
-
-    `along_mm` runs along the edge from `from_at`, one of its ends, to `foot`; from there it is
-    `square_mm` square to the edge. Beyond an end the edge is taken to run straight on, and
-    `along_mm` is then below 0 or above the edge's length.
-    """
-
-    edge: str
-    along_mm: float
-    square_mm: float
-    foot: Point
-    from_at: Point
-
-
-@dataclass(frozen=True, slots=True)
-class PlacementPoint:
-    """A point of an appliqué by which it is pinned, on the drawn reference.
-
-    `name` is "tip" for the first, then "B", "C" and so on; `measures` are from the nearest edges,
-    the nearest first.
-    """
-
-    piece: str
-    zone: str
-    region: int
-    name: str
-    at: Point
-    measures: tuple[EdgeMeasure, ...]
 
 
 @dataclass(frozen=True, slots=True)

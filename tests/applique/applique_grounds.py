@@ -97,7 +97,9 @@ def surface(made):
     )
 
 
-def ground(made, *zones, references=()):
+def ground(made, *zones, references=None):
+    if references is None:
+        references = (reference("hem", (0, 0), (300, 0)),)
     return Ground(
         (600.0, 400.0), (made,), tuple(zones), (), (surface(made),), (), (), tuple(references)
     )

@@ -87,7 +87,7 @@ def test_marks_are_never_symmetric_nor_near_an_end(points):
     if tape.length_mm < 1.0:
         return
     places = [tape.foot(at).along_mm for at in places_along(path)]
-    assert bool(places) or tape.length_mm < 40.0 or tape.corners(math.radians(30))
+    assert bool(places) or tape.length_mm < 25.0 or tape.corners(math.radians(30))
     if not places:
         return
     turned = [tape.length_mm - place for place in reversed(places)]

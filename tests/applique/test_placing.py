@@ -3,9 +3,9 @@
 import math
 
 import pytest
-from applique_grounds import ground, leaf_ring, piece, reference, region, square_ring, zone
+from applique_grounds import ground, job, leaf_ring, piece, reference, region, square_ring, zone
 
-from templater.applique import placement
+from templater.applique import make_parts, placement
 from templater.geometry.walk import tape_along
 from templater.model.curves import Cubic, Path
 from templater.model.ground import Fold, Make, Reference
@@ -71,7 +71,8 @@ def test_a_point_beside_an_edges_end_is_measured_from_one_it_lies_square_to():
 
 
 def test_without_finished_edges_a_note_says_what_to_draw():
-    points, problems = placement(ground(piece(), zone("frond", region(leaf_ring(at=(20, 200))))))
+    made = ground(piece(), zone("frond", region(leaf_ring(at=(20, 200)))), references=())
+    points, problems = placement(made)
     assert points == ()
     assert [problem.code for problem in problems] == ["no-edge-to-measure-from"]
     assert "edge top" in problems[0].mend
@@ -86,3 +87,11 @@ def test_a_round_zone_has_three_points_well_apart():
     apart = [math.dist(a.at, b.at) for i, a in enumerate(points) for b in points[:i]]
     assert len(points) == 3
     assert min(apart) > 40.0
+
+
+def test_the_points_travel_with_the_part():
+    made = ground(piece(), zone("frond", region(leaf_ring(at=(20, 200)))), references=(TOP, HEM))
+    parts, _ = make_parts(made, job())
+    by_id = {part.id: part for part in parts}
+    assert by_id["applique-frond-left"].placing == placement(made)[0]
+    assert by_id["web-frond-left"].placing == ()
