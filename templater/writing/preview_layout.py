@@ -59,9 +59,11 @@ def lay_out(plan: Plan) -> Layout:
             for patch in block.patches
         )
         stones.extend(s._replace(x_mm=s.x_mm + dx, y_mm=s.y_mm + dy) for s in block.stones)
-        middle = (block.box[0] + block.box[2]) / 2.0 + dx
-        caption, size = fitted(block.caption, block.box[2] - block.box[0] + 8.0, (high, 0.7 * high))
-        texts.append(Text(caption, (middle, block.box[1] + dy - 1.2 * line), size, Anchor.MIDDLE))
+        room = (block.box[2] - block.box[0]) / len(block.captions)
+        for words, x in block.captions:
+            caption, size = fitted(words, room + 4.0, (high, 0.7 * high, 0.5 * high))
+            at = (x + dx, block.box[1] + dy - 1.2 * line)
+            texts.append(Text(caption, at, size, Anchor.MIDDLE))
     for row, entries in enumerate(rows):
         y = _MARGIN_MM + line * (len(rows) - 1 - row)
         for column, (sample, words) in enumerate(entries):

@@ -7,6 +7,7 @@ place it has in the drawing's frame but for a shift of each block.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from templater.catalogue.colours import colour_or_neutral
@@ -14,7 +15,7 @@ from templater.geometry.measure import box_of, join_boxes
 from templater.geometry.moves import moved_area
 from templater.geometry.polygons import polygons_in, rings_of, to_polygon
 from templater.model.curves import Area, Box, Point, Ring, Transform, shift
-from templater.model.ground import Side, Surface
+from templater.model.ground import Side, SidePlacement, Surface
 from templater.model.parts import PartKind
 from templater.model.plan import Plan
 from templater.model.stones import PlacedStone
@@ -36,9 +37,11 @@ class Patch:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """One cloth, or two sides joined at the fold: what is shown together, and what it is called."""
+    """One cloth, or two sides joined at the fold. `captions`: what each side is called, and the
+    middle of it in x.
+    """
 
-    caption: str
+    captions: tuple[tuple[str, float], ...]
     box: Box
     patches: tuple[Patch, ...]
     stones: tuple[PlacedStone, ...]
@@ -90,17 +93,23 @@ def _blocks(plan: Plan, surface: Surface) -> list[Block]:
         boxes = [box_of(ring) for patch in patches for ring in patch.rings[:1]]
         boxes += [(s.x_mm, s.y_mm, s.x_mm, s.y_mm) for s in stones]
         if boxes:
-            caption = _caption(surface, sides[0].side)
-            blocks.append(Block(caption, join_boxes(boxes), tuple(patches), stones))
+            box = join_boxes(boxes)
+            captions = tuple(_captions(plan, surface, sides, box))
+            blocks.append(Block(captions, box, tuple(patches), stones))
     return sorted(blocks, key=lambda block: block.box)
 
 
-def _caption(surface: Surface, side: Side) -> str:
-    if surface.joined_at_fold:
-        return f"{surface.piece}, both sides"
-    if side in {Side.LEFT, Side.RIGHT}:
-        return f"{surface.piece}, wearer’s {side.value}"
-    return surface.piece
+def _captions(
+    plan: Plan, surface: Surface, sides: tuple[SidePlacement, ...], box: Box
+) -> Iterator[tuple[str, float]]:
+    for side in sides:
+        patches = _patches(plan, surface.piece, [side.transform]) if len(sides) > 1 else []
+        x0, _, x1, _ = join_boxes([box_of(p.rings[0]) for p in patches]) if patches else box
+        yield _caption(surface.piece, side.side), (x0 + x1) / 2.0
+
+
+def _caption(piece: str, side: Side) -> str:
+    return f"{piece}, wearer’s {side.value}" if side in {Side.LEFT, Side.RIGHT} else piece
 
 
 def _patches(plan: Plan, piece_name: str, sides: list[Transform]) -> list[Patch]:
@@ -140,6 +149,7 @@ def _shifted(block: Block, move: Point) -> Block:
     x0, y0, x1, y1 = block.box
     return replace(
         block,
+        captions=tuple((text, x + move[0]) for text, x in block.captions),
         box=(*at((x0, y0)), *at((x1, y1))),
         patches=tuple(
             replace(patch, rings=tuple(tuple(at(p) for p in ring) for ring in patch.rings))

@@ -30,11 +30,13 @@ def near(pixels, colour, tolerance=6):
 
 def test_a_pair_stands_apart_and_a_fold_is_one():
     pair, fold = make_scene(small_plan(Make.PAIR)), make_scene(small_plan(Make.FOLD))
-    assert [block.caption for block in pair.blocks] == [
-        "front, wearer’s left",
-        "front, wearer’s right",
-    ]
-    assert [block.caption for block in fold.blocks] == ["front, both sides"]
+    left, right = "front, wearer’s left", "front, wearer’s right"
+    assert [[text for text, _ in block.captions] for block in pair.blocks] == [[left], [right]]
+    (block,) = fold.blocks
+    assert block.captions == (
+        (left, pytest.approx(32.5, abs=0.1)),
+        (right, pytest.approx(97.5, abs=0.1)),
+    )
     assert fold.size_mm == pytest.approx((130.0, 110.0), abs=0.05)
     assert pair.size_mm[0] > fold.size_mm[0] + 10.0
     assert pair.blocks[0].box[2] + 10.0 < pair.blocks[1].box[0]
