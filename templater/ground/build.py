@@ -9,7 +9,6 @@ from templater.geometry.measure import join_boxes, path_box
 from templater.ground.keeping import keep_clear_of, lows_of, misplaced
 from templater.ground.measured import to_measure
 from templater.ground.pieces import has_open, read_pieces
-from templater.ground.roles import Role
 from templater.ground.shapes import closed_areas, sort_shapes
 from templater.ground.sites import sites_of
 from templater.ground.zones import read_rows, read_zones
@@ -18,6 +17,7 @@ from templater.model.drawing import Drawing
 from templater.model.ground import Ground, Make, Piece, Side, SidePlacement, Surface, Zone
 from templater.model.names import plain_name
 from templater.model.problems import Problem, Problems, Severity, Source
+from templater.model.roles import Role
 
 if TYPE_CHECKING:
     from templater.job.schema import Job

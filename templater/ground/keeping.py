@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from templater.geometry.polygons import circle, to_polygon
-from templater.ground.roles import Role
 from templater.ground.shapes import Sorted, closed_areas
 from templater.ground.sites import FLAT_MM, Site, line_geometry, site_for
 from templater.model.curves import Area
 from templater.model.drawing import AreaShape, LineShape, PointShape
 from templater.model.ground import KeepClear, Low
 from templater.model.problems import Problem, Problems, Severity
+from templater.model.roles import Role
 
 if TYPE_CHECKING:
     from templater.job.schema import Job

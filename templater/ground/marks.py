@@ -6,12 +6,12 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from templater.ground.roles import Role
 from templater.ground.shapes import Sorted, lines_of, points_of
 from templater.ground.sites import Site, line_geometry, site_for
 from templater.model.curves import Path, Point
 from templater.model.ground import Dart, Fold, Notch, Reference, SeamLine
 from templater.model.problems import Problem, Problems, Severity, Source
+from templater.model.roles import Role
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,13 +8,13 @@ from templater.ground.edges import cut_ring
 from templater.ground.features import line_features
 from templater.ground.folding import drawn_half
 from templater.ground.marks import Marks
-from templater.ground.roles import Role
 from templater.ground.shapes import Sorted, closed_areas
 from templater.ground.sites import MAIN, sites_of
 from templater.model.curves import Area
 from templater.model.ground import Edge, Fold, Make, Piece, Reference, Side
 from templater.model.names import plain_name
 from templater.model.problems import Problem, Problems, Severity, Source
+from templater.model.roles import Role
 
 if TYPE_CHECKING:
     from templater.job.schema import Job, PieceTable

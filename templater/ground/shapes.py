@@ -7,10 +7,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from templater.geometry.flatten import flatten
-from templater.ground.roles import Role, nearest_role, read_layer_name
+from templater.ground.roles import nearest_role, read_layer_name
 from templater.model.curves import Area, Path, Point
 from templater.model.drawing import AreaShape, Drawing, LineShape, PointShape, Shape
 from templater.model.problems import Problem, Problems, Severity, Source
+from templater.model.roles import Role
 
 
 @dataclass(frozen=True, slots=True)

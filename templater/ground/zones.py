@@ -12,13 +12,13 @@ from templater.ground.edges import SHARED_WITHIN_MM, Feature, cut_ring
 from templater.ground.features import line_features
 from templater.ground.folding import drawn_half
 from templater.ground.meeting import Traced, gaps, meet
-from templater.ground.roles import Role
 from templater.ground.shapes import Sorted, closed_areas, lines_of
 from templater.ground.sites import FLAT_MM, Site, line_geometry, site_for
 from templater.model.curves import Area, Point
 from templater.model.ground import EdgeKind, Make, Piece, Reference, Region, Row, Zone
 from templater.model.names import plain_name
 from templater.model.problems import Problem, Problems, Severity, Source
+from templater.model.roles import Role
 
 if TYPE_CHECKING:
     from shapely import Polygon

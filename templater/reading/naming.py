@@ -4,27 +4,10 @@ from __future__ import annotations
 
 import re
 
-ROLES = (
-    "piece",
-    "zone",
-    "row",
-    "clear",
-    "low",
-    "fold",
-    "crease",
-    "seam",
-    "dart",
-    "grain",
-    "notch",
-    "drill",
-    "edge",
-    "note",
-)
-"""The role words a layer's name may begin with."""
-LINE_ROLES = frozenset({"row", "fold", "crease", "seam", "dart", "grain", "notch", "drill", "edge"})
-"""Roles whose shapes are lines and points: each closed one stands for itself, none is a hole."""
+from templater.model.roles import LINE_ROLES, role_and_name
 
-_SEPARATORS = re.compile(r"[\s_\-]+")
+__all__ = ["LINE_ROLES", "automatic", "chosen", "role_of", "unescaped"]
+
 _ESCAPE = re.compile(r"_x([0-9A-Fa-f]{2,6})_")
 _DOUBLED = re.compile(r"_\d+_$")
 _AUTOMATIC = re.compile(
@@ -36,8 +19,8 @@ _AUTOMATIC = re.compile(
 
 def role_of(name: str) -> str:
     """The role word a layer's name begins with, or "". Case, space, `_` and `-` don't matter."""
-    first = _SEPARATORS.split(name.strip().casefold(), maxsplit=1)[0]
-    return first if first in ROLES else ""
+    role, _ = role_and_name(name)
+    return "" if role is None else role.value
 
 
 def unescaped(identifier: str) -> str:
