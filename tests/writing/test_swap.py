@@ -2,6 +2,7 @@
 
 import json
 import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -343,6 +344,22 @@ def test_killed_for_good_while_writing_leaves_the_old_pack_and_no_trace_after_th
     assert texts(target)["stones.csv"] == "one"
     assert leftovers(target) == [".pack.new"]
     recover(target)
+    assert leftovers(target) == []
+
+
+def test_interrupted_by_the_maker_leaves_everything_as_it_was(tmp_path):
+    target = tmp_path / "pack"
+    make(target, "one")
+    with subprocess.Popen(
+        [sys.executable, "-c", SLEEPER, str(target)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    ) as other:
+        assert other.stdout.readline() == "in\n"
+        other.send_signal(signal.SIGINT)
+        assert other.wait(30) != 0
+    assert texts(target)["stones.csv"] == "one"
     assert leftovers(target) == []
 
 
