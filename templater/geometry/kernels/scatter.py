@@ -19,6 +19,7 @@ from templater.geometry.kernels.room import (
     link,
     put,
     snapped,
+    stands_free,
     stone_room,
     unlink,
     wall_room,
@@ -91,11 +92,14 @@ def even_out(
     """Pushes stones apart whose claims overlap, some rounds; the largest overlap left, by claim.
 
     Walls push too, as far as `wall_share` of the claim, but a stone in a neck stays where it may.
+    Stones centred on the fold stay.
     """
     worst = 0.0
     for _ in range(rounds):
         worst = 0.0
         for k in range(stones.held[1], stones.held[0]):
+            if stones.on_fold[k] == 1:
+                continue
             size = stones.size[k]
             x = stones.x[k]
             y = stones.y[k]
@@ -115,7 +119,9 @@ def even_out(
                             squared = px * px + py * py
                             if 1e-12 < squared < want * want:
                                 far = squared**0.5
-                                part = 0.55 if stones.size[n] >= 0 else 1.0
+                                part = 0.55
+                                if stones.size[n] < 0 or stones.on_fold[n] == 1:
+                                    part = 1.0
                                 push = part * (want - far) / far
                                 mx += push * px
                                 my += push * py
@@ -133,7 +139,7 @@ def even_out(
                 t = min(max(t, 0.0), 1.0)
                 px -= t * space.wall_dx[w]
                 py -= t * space.wall_dy[w]
-                want = max(wall_share * claim, space.radius[size]) + space.wall_clear[w]
+                want = max(wall_share * claim, space.radius[size] + space.wall_clear[w])
                 squared = px * px + py * py
                 if 1e-12 < squared < want * want:
                     far = squared**0.5
@@ -185,3 +191,24 @@ def bare_cells(space: Space, stones: Stones, size: int, rooms: Reals) -> None:
         y = space.fine_y + (cell // space.fine_nx + 0.5) * space.fine
         wall = wall_room(space, x, y, size, False) + space.radius[size]
         rooms[cell] = min(stone_room(space, stones, x, y, 0.0, -1), wall)
+
+
+@kernel
+def settle_elsewhere(space: Space, stones: Stones, size: int, throws: int, state: Wholes) -> bool:
+    """Sets a stone at the barest of some spots drawn at random; False if none of them is free."""
+    best = -FAR
+    bx = 0.0
+    by = 0.0
+    for _ in range(throws):
+        x = snapped(space.fine_x + drawn(state) * space.fine_nx * space.fine)
+        y = snapped(space.fine_y + drawn(state) * space.fine_ny * space.fine)
+        if is_open(space, x, y, size):
+            room = stone_room(space, stones, x, y, space.grown[size], -1)
+            if room > best and stands_free(space, stones, x, y, size, False, -1):
+                best = room
+                bx = x
+                by = y
+    if best == -FAR:
+        return False
+    put(space, stones, bx, by, size, 0)
+    return True

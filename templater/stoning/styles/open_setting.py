@@ -14,12 +14,16 @@ from templater.stoning.styles.base import FillResult, Sizes, gathered, prepared
 if TYPE_CHECKING:
     import numpy as np
 
+    from templater.geometry.kernels.room import Space, Stones
+
 HEX = math.pi / math.sqrt(12.0)
 """Density of the best packing of equal discs. Source: L. Fejes Tóth 1943."""
 _EVEN = 0.8
 """How far claims reach, of the way they would reach in a lattice: the relative radius that comes
 out. Source of the measure and of 0.65 to 0.85 as the good range: Lagae and Dutré, A comparison of
 methods for generating Poisson disk distributions, Computer Graphics Forum 27, 2008."""
+_ON_FOLD = 0.6
+"""Steps along the fold, in lengths that a claim's breadth of the setting has one stone to."""
 _ROUNDS = 60
 _TIGHT_ROUNDS = 400
 
@@ -65,6 +69,7 @@ def set_open(
         wide_counters,
         zeros,
     )
+    from templater.geometry.kernels.room import put, stands_free
     from templater.geometry.kernels.scatter import bare_cells, even_out, snap_all, throw
     from templater.geometry.kernels.space import roomier
 
@@ -93,13 +98,21 @@ def set_open(
     state = wide_counters(2)
     state[0], state[1] = rng.first, rng.second
     chances = [weight] * len(sizes) if shares_at is None else shares_at(x, y)
-    for size, amount in _amounts(sizes, count, chances, weight):
+    on_fold = _along_fold(real, sizes, x, y, per_area, half, rng.child("fold"))[:count]
+    for place_x, place_y, size in on_fold:
+        if stands_free(real, start, place_x, place_y, size, True, -1):
+            k = put(space, stones, place_x, place_y, size, 1)
+            stones.grown[k] = sizes[size][0].length_mm / 2.0 + _nearest(
+                x, y, half, place_x, place_y
+            )
+    landed = int(stones.held[0]) - int(stones.held[1])
+    for size, amount in _amounts(sizes, count - landed, chances, weight):
         running = column(np.cumsum(chances[size] * (weight if shares_at else 1.0)))
         throw(space, stones, half_gaps, whole_column(inside), running, size, amount, 12, state)
     dense = bool(np.median(half) < gap_mm / 2.0 + 0.02)
-    even_out(space, stones, half_gaps, _TIGHT_ROUNDS if dense else _ROUNDS, 0.9)
+    even_out(space, stones, half_gaps, _TIGHT_ROUNDS if dense else _ROUNDS, 0.95)
     snap_all(space, stones)
-    return _checked(field, sizes, gap_mm, stones, count)
+    return _checked(field, sizes, gap_mm, stones, count, rng.child("elsewhere"))
 
 
 def _half_gaps(sizes: Sizes, per_area: np.ndarray[Any, Any], gap_mm: float) -> Array:
@@ -132,42 +145,68 @@ def _amounts(
     return [(s, amounts[s]) for s in order]
 
 
-def _checked(field: Field, sizes: Sizes, gap_mm: float, loose: Any, count: int) -> FillResult:
+def _along_fold(
+    space: Space, sizes: Sizes, x: Array, y: Array, per_area: Array, half: Array, rng: Rng
+) -> list[tuple[float, float, int]]:
+    """Places centred on the fold, as many as lie on any line through the setting, at random steps.
+
+    Without them the stones on either side would both keep off the fold: a bare stripe.
+    """
+    from templater.geometry.kernels.room import snapped
+
+    places = []
+    radius = max(size.length_mm for size, _ in sizes) / 2.0
+    total = sum(share for _, share in sizes)
+    for start, end in zip(space.on_from, space.on_to, strict=True):
+        t = start
+        while True:
+            at_x, at_y = space.fold_x + t * space.fold_dx, space.fold_y + t * space.fold_dy
+            claim = radius + _nearest(x, y, half, at_x, at_y)
+            density = _nearest(x, y, per_area, at_x, at_y)
+            step = max(_ON_FOLD / max(density * claim, 1e-9), 2.3 * claim)
+            t += step * (0.5 + rng.uniform()) if t > start else step * rng.uniform() + 1e-6
+            if t >= end:
+                break
+            draw, size = rng.uniform() * total, 0
+            while size < len(sizes) - 1 and draw > sizes[size][1]:
+                draw -= sizes[size][1]
+                size += 1
+            at_x, at_y = space.fold_x + t * space.fold_dx, space.fold_y + t * space.fold_dy
+            places.append((snapped(at_x), snapped(at_y), size))
+    return places
+
+
+def _nearest(x: Array, y: Array, values: Array, at_x: float, at_y: float) -> float:
+    import numpy as np
+
+    return float(values[int(np.argmin((x - at_x) ** 2 + (y - at_y) ** 2))])
+
+
+def _checked(
+    field: Field, sizes: Sizes, gap_mm: float, loose: Stones, count: int, rng: Rng
+) -> FillResult:
     """The stones that stand by the rules; those in each other's way find another place or go."""
-    from templater.geometry.kernels.compiled import zeros
+    from templater.geometry.kernels.compiled import wide_counters
     from templater.geometry.kernels.room import put, stands_free
+    from templater.geometry.kernels.scatter import settle_elsewhere
     from templater.geometry.kernels.space import roomier
-    from templater.geometry.kernels.sweep import DEEP, fill_rest
 
     space, stones = prepared(field, sizes, gap_mm)
     stones = roomier(stones, int(stones.held[0]) + count)
-    homeless = [0] * len(sizes)
+    homeless = []
     for k in range(int(loose.held[1]), int(loose.held[0])):
         x, y, size = float(loose.x[k]), float(loose.y[k]), int(loose.size[k])
-        if stands_free(space, stones, x, y, size, False, -1):
-            put(space, stones, x, y, size, 0)
+        fold = bool(loose.on_fold[k])
+        if stands_free(space, stones, x, y, size, fold, -1):
+            put(space, stones, x, y, size, int(fold))
         else:
-            homeless[size] += 1
-    for size, amount in enumerate(homeless):
-        if amount:
-            limited = roomier(stones, int(stones.held[0]) + amount)
-            limited = _cut(limited, int(stones.held[0]) + amount)
-            fill_rest(space, limited, zeros(3 * DEEP), size, 0)
-            stones = limited
+            homeless.append(size)
+    state = wide_counters(2)
+    state[0], state[1] = rng.first, rng.second
+    for size in homeless:
+        settle_elsewhere(space, stones, size, 300, state)
     found = int(stones.held[0]) - int(stones.held[1])
     return gathered(stones, () if found >= count else (_short(field, count, found),))
-
-
-def _cut(stones: Any, length: int) -> Any:
-    """The same stones in columns of exactly this length, so that no more are set."""
-    return stones._replace(
-        x=stones.x[:length],
-        y=stones.y[:length],
-        grown=stones.grown[:length],
-        size=stones.size[:length],
-        on_fold=stones.on_fold[:length],
-        after=stones.after[:length],
-    )
 
 
 def _short(field: Field, count: int, found: int) -> Problem:

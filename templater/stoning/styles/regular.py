@@ -93,6 +93,9 @@ def best_rows(
         turns_deg = mirrored_turns(field, turns_deg)
     ranked = []
     for trial in range(trials):
+        if trial == 1 and turns_deg is None:
+            ranked.append((-look(90.0, 0.0, 0.0), 90.0, 0.0, 0.0))
+            continue
         if turns_deg is None:
             turn = 0.0 if trial % 8 == 0 else period * rng.uniform()
             turn = period / 2.0 if trial % 8 == 4 else turn
@@ -157,6 +160,11 @@ def _start(
         aside = abs(math.sin(turn_fold - math.radians(turn)))
         move = u * (pitch if aside < 0.5 else 2.0 * math.sqrt(0.75) * pitch)
         x, y = fx + move * space.fold_dx, fy + move * space.fold_dy
-    if turn % 90.0 == 0.0:
-        return round(x, 4), round(y, 4)
-    return x, y
+    if turn % 90.0 != 0.0:
+        return x, y
+    if field.fold is None and field.walls and u == v == 0.0:
+        # Snug in the lower left corner: what fits exactly is not lost to chance.
+        keep = float(space.radius[0]) + max(0.0, min(wall.clearance_mm for wall in field.walls))
+        xs, ys = zip(*(point for ring in field.rings for point in ring), strict=True)
+        x, y = min(xs) + keep, min(ys) + keep
+    return _up(x), _up(y)
