@@ -17,24 +17,15 @@ from templater.geometry.kernels.compiled import (
     wide_counters,
     zeros,
 )
-from templater.geometry.kernels.front import (
-    DONE,
-    MORE_STONES,
-    NEAR,
-    Bench,
-    Queue,
-    Taste,
-    grow,
-    nearest_walls,
-    offer_beside,
-    offer_seeds,
-    renew_many,
-    weed,
-)
+from templater.geometry.kernels.front import DONE, MORE_STONES, grow, offer_beside, weed
+from templater.geometry.kernels.heap import Queue
+from templater.geometry.kernels.offers import NEAR, Bench, offer_seeds
+from templater.geometry.kernels.renewal import renew_many
 from templater.geometry.kernels.room import FAR, Space, Stones
 from templater.geometry.kernels.space import roomier
 from templater.geometry.kernels.squeeze import MOST, PAIRS, Yard, fill_voids
 from templater.geometry.kernels.sweep import DEEP, fill_fold, fill_rest
+from templater.geometry.kernels.ways import Taste, nearest_walls
 from templater.model.curves import Point, Ring
 
 

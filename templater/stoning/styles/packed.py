@@ -13,8 +13,8 @@ from templater.stoning.styles.base import FillResult, FillStyle, Sizes, gathered
 from templater.stoning.styles.posed import in_own_frame
 
 if TYPE_CHECKING:
-    from templater.geometry.kernels.front import Taste
     from templater.geometry.kernels.room import Space, Stones
+    from templater.geometry.kernels.ways import Taste
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +186,7 @@ def _grown(
 
 def _taste(space: Space, growth: Growth, shares: Sequence[float], depth: object) -> Taste:
     from templater.geometry.kernels.compiled import column
-    from templater.geometry.kernels.front import FROM_POINT, Taste
+    from templater.geometry.kernels.ways import FROM_POINT, Taste
 
     largest = max(range(len(shares)), key=lambda s: (shares[s], -s))
     bonus = column([growth.favour if s == largest else 0.0 for s in range(len(shares))])
