@@ -43,9 +43,7 @@ def placed_stone_path(
     """The outline turned and moved to its place."""
     angle = math.radians(turn_deg)
     c, s = math.cos(angle), math.sin(angle)
-    return moved_path(
-        stone_path(shape, length_mm, width_mm), Transform(c, s, -s, c, at[0], at[1])
-    )
+    return moved_path(stone_path(shape, length_mm, width_mm), Transform(c, s, -s, c, at[0], at[1]))
 
 
 def _ellipse(a: float, b: float) -> Path:
