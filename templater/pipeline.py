@@ -88,7 +88,7 @@ def make_plan(runner: Runner, drawing: bytes, file: str, job: Job, job_hash: str
     placed, sheets = runner.run(
         Step("sheets", 1, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job
     )
-    counts = runner.run(Step("numbers", 1, count), stones, sizes, job)
+    counts = runner.run(Step("numbers", 2, count), stones, sizes, job, parts, passes)
     return Plan(
         version=PLAN_VERSION,
         job_hash=job_hash,

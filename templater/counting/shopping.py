@@ -14,11 +14,23 @@ from templater.model.stones import PlacedStone, Size
 if TYPE_CHECKING:
     from templater.job.schema import Job
 
+SEWN = "sewn on through its holes or claws"
+FOILED = "if foiled, also stitched"
+"""Shaped stones with foil on their backs come off with it: they are stitched as well as glued, and
+unfoiled ones only glued (common practice, no source). Holes and claws are known by the words of a
+colour or finish alone.
+"""
+
 GROSS = 144
 """Stones in a gross (as sold; rhinestonebiz.com FAQ)."""
 
-_SPARE = 0.10
-_SPARE_SMALL = 0.15
+_KIT_PERCENT = 5
+_KIT_LEAST = 2
+_KIT_MOST = 12
+"""The repair kit of each kind: one in twenty, at least two, at most a dozen (our choice)."""
+
+_SPARE_PERCENT = 10
+_SPARE_SMALL_PERCENT = 15
 _SMALL_UP_TO_MM = 2.9
 """Spares: 10 %, and 15 % at ss10 and below, which are lost more easily (common practice, no source)."""
 
@@ -35,10 +47,14 @@ def shopping_list(
         counts.items(), key=lambda item: (-sizes[item[0][0]].length_mm, item[0])
     ):
         key = _key(f"{size} {colour} {finish}")
-        spare = math.ceil(count * _spare_share(sizes[size]))
-        buy = max(count + spare - stock.get(key, 0), 0)
+        kit = _kit(count)
+        spare = _share_of(count, _spare_percent(sizes[size])) + kit
+        held = stock.get(key, 0)
+        buy = max(count + spare - held, 0)
+        gross = math.ceil(buy / GROSS)
         pack = packs.get(key)
         n_packs = None if pack is None else math.ceil(buy / pack.per)
+        bought = gross * GROSS if pack is None or n_packs is None else n_packs * pack.per
         lines.append(
             ShoppingLine(
                 size=size,
@@ -46,10 +62,17 @@ def shopping_list(
                 finish=finish,
                 count=count,
                 spare=spare,
-                gross=math.ceil(buy / GROSS),
-                stock=stock.get(key, 0),
+                gross=gross,
+                stock=held,
                 packs=n_packs,
                 cost=None if pack is None or n_packs is None else round(n_packs * pack.price, 2),
+                kit=kit,
+                pack_of=None if pack is None else pack.per,
+                left=held + bought - count - spare,
+                instead_of=tuple(
+                    old for old, new in sorted(job.substitute.items()) if _key(new) == key
+                ),
+                care=_care(sizes[size], f"{colour} {finish}"),
             )
         )
     needed = {_key(f"{line.size} {line.colour} {line.finish}") for line in lines}
@@ -72,5 +95,22 @@ def _key(name: str) -> str:
     return " ".join(name.casefold().split())
 
 
-def _spare_share(size: Size) -> float:
-    return _SPARE_SMALL if size.length_mm < _SMALL_UP_TO_MM else _SPARE
+def _spare_percent(size: Size) -> int:
+    return _SPARE_SMALL_PERCENT if size.length_mm < _SMALL_UP_TO_MM else _SPARE_PERCENT
+
+
+def _share_of(count: int, percent: int) -> int:
+    """Rounded up, in whole numbers: a tenth of 70 is 7."""
+    return -(-count * percent // 100)
+
+
+def _kit(count: int) -> int:
+    return min(max(_KIT_LEAST, _share_of(count, _KIT_PERCENT)), _KIT_MOST)
+
+
+def _care(size: Size, words: str) -> str:
+    """What a stone needs besides glue, as far as its name tells."""
+    spoken = set(words.casefold().replace("-", " ").split())
+    if spoken & {"claw", "claws", "setting", "hole", "holes", "sew", "sewn"}:
+        return SEWN
+    return "" if size.is_round else FOILED

@@ -43,7 +43,7 @@ def zone_counts(
 def _zone_count(
     zone: str, stones: Sequence[PlacedStone], sizes: Mapping[str, Size], job: Job
 ) -> ZoneCount:
-    minutes = sum(60.0 / _stones_per_hour(zone, stone.kind, job) for stone in stones)
+    minutes = sum(stone_minutes(stone, job) for stone in stones)
     mass = sum(
         stone_mass_g(sizes[stone.size].length_mm, sizes[stone.size].width_mm) for stone in stones
     )
@@ -57,15 +57,21 @@ def _zone_count(
     )
 
 
+def stone_minutes(stone: PlacedStone, job: Job) -> float:
+    """How long setting this stone takes, by the maker's rates."""
+    return 60.0 / _stones_per_hour(stone.zone, stone.kind, job)
+
+
 def _stones_per_hour(zone: str, kind: StoneKind, job: Job) -> float:
     rates = job.rates.stones_per_hour
     stoning = None if kind is StoneKind.ROW else job.stoning_of(zone)
+    method = job.row_table(zone).method if stoning is None else stoning.method
+    if method == "film":
+        return rates.film
+    if method == "tape":
+        return rates.tape
     if stoning is None:
         return rates.outline
-    if stoning.method == "film":
-        return rates.film
-    if stoning.method == "tape":
-        return rates.tape
     if kind is StoneKind.OUTLINE:
         return rates.outline
     return rates.packed if stoning.fill.style == "packed" else rates.open

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from templater.model.ground import Ground
+from templater.model.curves import Point
+from templater.model.ground import Ground, Side
 from templater.model.parts import CutPart, Pass, Placed
 from templater.model.problems import Problems
 from templater.model.sheets import Sheet
@@ -17,8 +19,10 @@ PLAN_VERSION = 1
 class ShoppingLine:
     """Stones to buy of one size, colour and finish.
 
-    `count` are placed, `spare` are bought besides; `gross` (of 144) are what remains to buy after
-    `stock`. `packs` and `cost` where the job gives a price, else None.
+    `count` are placed, `spare` are bought besides, and of these `kit` go into the repair kit;
+    `gross` (of 144) are what remains to buy after `stock`. `packs` of `pack_of` stones and `cost`
+    where the job gives a price, else None. `left` remain when `count` and `spare` are taken.
+    `instead_of` names what these were substituted for. `care`: what this stone needs besides glue.
     """
 
     size: str
@@ -30,6 +34,11 @@ class ShoppingLine:
     stock: int = 0
     packs: int | None = None
     cost: float | None = None
+    kit: int = 0
+    pack_of: int | None = None
+    left: int = 0
+    instead_of: tuple[str, ...] = ()
+    care: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +55,57 @@ class ZoneCount:
     patch_stones: int = 0
 
 
+class TrayLine(NamedTuple):
+    """How many stones of one size, colour and finish to lay out."""
+
+    size: str
+    colour: str
+    finish: str
+    stones: int
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """The stones set while one laying of glue stays open: `stones` are their ids, each in one patch.
+
+    `number` counts the patches of a zone on a side from 1 in the order of work; `name` is unique.
+    `side` is `centre` for a patch that lies on both sides of the fold or on it. `middle` is the
+    mean place of its stones on the garment, `tray` what to lay out, largest size first.
+    """
+
+    name: str
+    zone: str
+    piece: str
+    side: Side
+    number: int
+    stones: tuple[str, ...]
+    tray: tuple[TrayLine, ...]
+    minutes: float
+    middle: Point
+
+
+@dataclass(frozen=True, slots=True)
+class ClothLine:
+    """Cloth or web to buy. `area_mm2` is that of the parts; `length_mm` is an estimate of what they
+    take of cloth `width_mm` wide, `longest_mm` the longest part along the grain.
+    """
+
+    fabric: str
+    is_web: bool
+    parts: int
+    area_mm2: float
+    width_mm: float
+    length_mm: float
+    longest_mm: float
+
+
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """The numbers: what to buy, how long it takes, what it weighs, what it costs (None: not priced)."""
+    """The numbers: what to buy, how long it takes, what it weighs, what it costs (None: not priced).
+
+    `glue_ml` for all stones, none wasted in it; `stencil_sheets` and of these `film_sheets`, cut
+    from self-adhesive film. `open_minutes`: how long the glue stays open.
+    """
 
     shopping: tuple[ShoppingLine, ...]
     zones: tuple[ZoneCount, ...]
@@ -56,6 +113,12 @@ class Counts:
     mass_g: float
     cost: float | None
     currency: str
+    patches: tuple[Patch, ...] = ()
+    cloths: tuple[ClothLine, ...] = ()
+    glue_ml: float = 0.0
+    stencil_sheets: int = 0
+    film_sheets: int = 0
+    open_minutes: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
