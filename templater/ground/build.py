@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 from templater.geometry.measure import join_boxes, path_box
 from templater.ground.keeping import keep_clear_of, lows_of, misplaced
 from templater.ground.measured import to_measure
 from templater.ground.pieces import has_open, read_pieces
+from templater.ground.proposals import Proposal, hinted, propose
 from templater.ground.shapes import closed_areas, sort_shapes
+from templater.ground.showing import shows_through
 from templater.ground.sites import sites_of
 from templater.ground.zones import read_rows, read_zones
 from templater.model.curves import IDENTITY, Transform, mirror_about
@@ -22,6 +24,8 @@ from templater.model.roles import Role
 if TYPE_CHECKING:
     from templater.job.schema import Job
 
+_MOST_HINTS = 4
+
 
 def build_ground(drawing: Drawing, job: Job) -> tuple[Ground, Problems]:
     """What the drawing means under the job, and every problem found; empty where an error forbids more.
@@ -30,7 +34,8 @@ def build_ground(drawing: Drawing, job: Job) -> tuple[Ground, Problems]:
     """
     drawing, problems = to_measure(drawing, job)
     shapes = sort_shapes(drawing, job.layers)
-    problems += shapes.problems + misplaced(shapes)
+    proposals = propose(drawing, job.layers)
+    problems += hinted(shapes.problems, proposals) + misplaced(shapes)
     pieces, references, said = read_pieces(shapes, job, drawing.file)
     problems += said
     if not pieces:
@@ -39,12 +44,13 @@ def build_ground(drawing: Drawing, job: Job) -> tuple[Ground, Problems]:
     sites = sites_of([(piece.name, piece.area) for piece in pieces if piece.area])
     zones, said = read_zones(shapes, pieces, references, sites, job)
     problems += said
+    problems += shows_through(zones, job)
     rows, said = read_rows(shapes, sites)
     problems += said
     lows, said = lows_of(shapes, sites, job)
     problems += said
     if not zones and not has_open(problems) and not shapes.of(Role.ZONE):
-        problems += (_no_zones(drawing),)
+        problems += (_no_zones(drawing, proposals),)
     problems += _unknown_names(drawing, job, pieces, zones, {row.name for row in rows})
     ground = Ground(
         size_mm=drawing.size_mm,
@@ -63,14 +69,16 @@ def _empty(drawing: Drawing) -> Ground:
     return Ground(drawing.size_mm, (), (), (), (), (), (), ())
 
 
-def _no_zones(drawing: Drawing) -> Problem:
+def _no_zones(drawing: Drawing, proposals: Sequence[Proposal]) -> Problem:
+    zones = [proposal.setting for proposal in proposals if proposal.role is Role.ZONE]
+    hint = f" What may be a zone: {', '.join(zones[:_MOST_HINTS])}." if zones else ""
     names = ", ".join(f'"{layer.name}"' for layer in drawing.layers if layer.name) or "none"
     return Problem(
         "no-zones",
         Severity.ERROR,
         f"the drawing has no zones (its layers: {names})",
         'Put each coloured area on a layer named "zone" and a name, such as "zone frond", '
-        "or say which layer is a zone under [layers] in the job.",
+        f"or say which layer is a zone under [layers] in the job.{hint}",
         Source(drawing.file),
     )
 
