@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 _CHUNK = 500
-_MOST_CELLS = 400_000
+_MOST_CELLS = 600_000
 _MOST_HILLS = 40
 
 
@@ -110,17 +110,19 @@ def _room(
     """For each point of the grid the distance to the nearest disc's rim, −1 outside."""
     import numpy as np
 
+    from templater.geometry.kernels.compiled import column
+    from templater.geometry.kernels.rims import near_rims
+
     step = float(xs[1] - xs[0]) if len(xs) > 1 else 1.0
-    far = max(max((r for _, _, r in discs), default=1.0), 2.0 * step)
+    nx, ny = len(xs), len(ys)
+    rows = np.array(discs, dtype=float).reshape(-1, 3)
+    columns = (column(rows[:, 0]), column(rows[:, 1]), column(rows[:, 2]))
+    far = max(float(rows[:, 2].max(initial=1.0)), 2.0 * step)
     longest = math.hypot(float(xs[-1] - xs[0]), float(ys[-1] - ys[0])) + step
     while True:
-        room = np.full((len(ys), len(xs)), far)
-        for x, y, r in discs:
-            c0, c1 = np.searchsorted(xs, (x - r - far, x + r + far))
-            r0, r1 = np.searchsorted(ys, (y - r - far, y + r + far))
-            part = room[r0:r1, c0:c1]
-            squared = (ys[r0:r1, None] - y) ** 2 + (xs[None, c0:c1] - x) ** 2
-            np.minimum(part, np.sqrt(squared) - r, out=part)
+        flat = column(np.full(nx * ny, far))
+        near_rims(*columns, float(xs[0]), float(ys[0]), step, nx, ny, far, flat)
+        room: Floats = np.array(flat, dtype=float).reshape(ny, nx)
         room[~inside] = -1.0
         if float(room.max()) < far or far > longest:
             return room
@@ -153,6 +155,10 @@ def _climbed(at: Point, best: float, step: float, discs: Floats, edges: object) 
 
     sides = np.array([(a, b) for a in (-1.0, 0.0, 1.0) for b in (-1.0, 0.0, 1.0) if a or b])
     here = np.array(at)
+    # It climbs no farther than four steps: only discs that can matter there are looked at.
+    around = np.hypot(discs[:, 0] - at[0], discs[:, 1] - at[1]) - discs[:, 2]
+    discs = discs[around <= best + 12.0 * step]
+    leash = 4.0 * step
     while best > 0.0 and step > 5e-4:
         tries = here + step * sides
         room = _from_edges(tries, edges)
@@ -160,7 +166,7 @@ def _climbed(at: Point, best: float, step: float, discs: Floats, edges: object) 
             away = np.hypot(tries[:, 0, None] - discs[:, 0], tries[:, 1, None] - discs[:, 1])
             room = np.minimum(room, (away - discs[:, 2]).min(axis=1))
         top = int(room.argmax())
-        if room[top] > best:
+        if room[top] > best and math.dist(tries[top].tolist(), at) <= leash:
             best, here = float(room[top]), tries[top]
         else:
             step /= 2.0
@@ -176,7 +182,7 @@ def most_stones(
     Source: H. Groemer 1960; N. Oler 1961; J. H. Folkman and R. L. Graham, A packing inequality
     for compact convex subsets of the plane, Canadian Mathematical Bulletin 12, 1969.
     """
-    from shapely import MultiLineString, Polygon, get_parts
+    from shapely import MultiLineString, Polygon, get_parts, line_merge
 
     places = Polygon()
     for ring in rings:
@@ -187,7 +193,8 @@ def most_stones(
         )
         # Buffers thin their input by up to a hundredth of their width: kept a little narrow here,
         # so that the bound stays one.
-        places = places.difference(lines.buffer((radius_mm + clearance) * 0.999, quad_segs=32))
+        reach = (radius_mm + clearance) * 0.999
+        places = places.difference(line_merge(lines).buffer(reach, quad_segs=16))
     across = 2.0 * radius_mm + gap_mm
     parts = [part for part in get_parts(places) if part.geom_type == "Polygon"]
     euler = sum(1 - len(part.interiors) for part in parts)

@@ -50,7 +50,7 @@ def make_field(
     lines: list[tuple[Ring, bool]] = []
     for region in zone.regions:
         for ring in region.rings:
-            runs = [_run(edge, gap_mm, edge_mm, along, others) for edge in ring]
+            runs = _joined([_run(edge, gap_mm, edge_mm, along, others) for edge in ring])
             rings.append(tuple(start for run in runs for start, _, _ in run.bits))
             walls += [
                 Wall(*start, *end, clearance)
@@ -111,6 +111,20 @@ def _run(
         found = [part for bit in found for part in _split_near(bit, others, gap_mm / 2.0)]
     rowed = edge.kind is not EdgeKind.FOLD and (edge.visible or along == "all")
     return _Run(tuple(found), rowed)
+
+
+def _joined(runs: Sequence[_Run]) -> list[_Run]:
+    """The runs of a ring with each beginning to the bit where the one before it ends."""
+    last = next(run.bits[-1][1] for run in reversed(runs) if run.bits)
+    made: list[_Run] = []
+    for run in runs:
+        bits_of = run.bits
+        if bits_of:
+            _, end, clearance = bits_of[0]
+            bits_of = ((last, end, clearance), *bits_of[1:]) if end != last else bits_of[1:]
+            last = run.bits[-1][1]
+        made.append(_Run(bits_of, run.rowed))
+    return made
 
 
 def _row_lines(runs: Sequence[_Run]) -> list[tuple[Ring, bool]]:

@@ -6,7 +6,6 @@ import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
-from templater.geometry.pairs import close_pairs
 from templater.model.stones import Field, Figures, Size, Stone
 from templater.stoning.bodies import Body
 
@@ -55,14 +54,22 @@ def smallest_gap(stones: Sequence[Stone], sizes: Mapping[str, Size]) -> float | 
     """The smallest distance between two stones of one setting; None below two stones."""
     if len(stones) < 2:
         return None
+    from shapely import STRtree
+    from shapely import points as as_points
+
     bodies = [Body(stone.at, stone.turn_deg, sizes[stone.size]) for stone in stones]
     widest = max(body.size.length_mm for body in bodies)
-    reach = widest
-    smallest = math.inf
-    while math.isinf(smallest):
-        reach += widest
-        for i, j in close_pairs([body.at for body in bodies], reach):
-            smallest = min(smallest, bodies[i].gap_to(bodies[j]))
-        if reach > 1e5:
-            return None
-    return smallest
+    places = as_points([body.at for body in bodies])
+    tree = STRtree(places)
+    # Pairs farther apart than this guess beyond the widest stone cannot have a smaller gap.
+    guess = 2.0 * min(stone.gap_mm for stone in stones) + 0.1
+    while True:
+        pairs = tree.query(places, predicate="dwithin", distance=widest + guess)
+        gaps = [
+            bodies[i].gap_to(bodies[j])
+            for i, j in zip(pairs[0].tolist(), pairs[1].tolist(), strict=True)
+            if i < j
+        ]
+        if gaps and min(gaps) <= guess:
+            return float(min(gaps))
+        guess *= 2.0

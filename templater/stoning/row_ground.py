@@ -37,12 +37,15 @@ class RowGround:
         self.gap = gap_mm
         self.fold: Fold | None = piece.fold if piece.make is Make.FOLD else None
         self._inside: BaseGeometry | None = None
+        self._rim: BaseGeometry | None = None
         if piece.area is not None:
             shape = to_polygon(piece.area, FLAT_MM)
             if self.fold is not None:
                 shape = shape.union(to_polygon(moved_area(piece.area, self.fold.mirror), FLAT_MM))
             self._inside = shape.buffer(_HAIR_MM, join_style="mitre")
+            self._rim = self._inside.boundary
             prepare(self._inside)
+            prepare(self._rim)
         self._keep: list[tuple[BaseGeometry, float]] = []
         for keep in ground.keep_clear:
             if keep.piece != piece_name:
@@ -63,13 +66,20 @@ class RowGround:
             if low.piece == piece_name
         ]
 
+    @property
+    def is_open(self) -> bool:
+        """Whether a stone may lie anywhere."""
+        bounded = self._inside is not None or self.fold is not None
+        return not (bounded or self._keep or self._lows)
+
     def allows(self, body: Body, *, on_fold: bool = False) -> bool:
         """Whether a stone may lie there (its row's own stones are not asked)."""
         shape = body.shape
         radius = body.radius_mm
-        if self._inside is not None:
-            whole = shape.buffer(radius * 1.0001, quad_segs=64) if radius > 0.0 else shape
-            if not self._inside.covers(whole):
+        if self._inside is not None and self._rim is not None:
+            if not self._inside.covers(shape):
+                return False
+            if radius > 0.0 and shape.distance(self._rim) < radius:
                 return False
         if self.fold is not None and not on_fold and self.fold_room(body) < -1e-9:
             return False

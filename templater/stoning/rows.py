@@ -251,6 +251,8 @@ class _RowSetter:
         self, low: float, high: float, leg: tuple[float, float] | None
     ) -> list[tuple[float, float]]:
         """The stretches of centres where the piece allows a stone."""
+        if self.ground.is_open:
+            return [(low, high)]
         count = max(1, math.ceil((high - low) / 0.5))
         steps = [low + (high - low) * k / count for k in range(count + 1)]
 

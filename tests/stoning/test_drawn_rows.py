@@ -221,7 +221,7 @@ class TestFold:
         assert nearest >= 0.2 - MICRON
 
 
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=18)
 @given(
     st.lists(st.tuples(st.floats(0, 90), st.floats(0, 90)), min_size=2, max_size=5, unique=True),
     st.sampled_from(
