@@ -64,6 +64,7 @@ def sizing_problems(
 ) -> Problems:
     """Sizes that no owned punch serves, and holes too small to cut."""
     problems: list[Problem] = []
+    shaped: list[str] = []
     for name in sorted(sizes):
         size = sizes[name]
         cut = stencil_hole(size, clearance_mm, kerf_mm)
@@ -80,18 +81,27 @@ def sizing_problems(
         punched = punch_hole(size, clearance_mm, punches)
         if punched.punch_mm is not None:
             continue
+        if not size.is_round:
+            shaped.append(name)
+            continue
         owned = ", ".join(f"{punch:g}" for punch in sorted(punches)) or "none"
-        if size.is_round:
-            message = (
+        problems.append(
+            Problem(
+                "no-punch",
+                Severity.WARNING,
                 f"no owned punch serves {name}: it needs {punched.width_mm:g} mm or a little more, "
-                f"and the job lists {owned} mm"
-            )
-            mend = (
+                f"and the job lists {owned} mm",
                 f"add a punch of {punched.width_mm:g} mm or more to punches in [templates], or cut "
-                f"these holes by machine; they are drawn {punched.width_mm:g} mm wide"
+                f"these holes by machine; they are drawn {punched.width_mm:g} mm wide",
             )
-        else:
-            message = f"no punch makes the hole for {name}, which is not round"
-            mend = "cut these holes with a knife or by machine; they are drawn in the stone's shape"
-        problems.append(Problem("no-punch", Severity.WARNING, message, mend))
+        )
+    if shaped:
+        problems.append(
+            Problem(
+                "no-punch",
+                Severity.WARNING,
+                f"no punch makes the holes for {', '.join(shaped)}: they are not round",
+                "cut these holes with a knife or by machine; they are drawn in the stones' shapes",
+            )
+        )
     return tuple(problems)

@@ -28,7 +28,7 @@ def _moved(shape, spot):
 
 
 def test_shapes_keep_their_spacing_and_stay_on_the_sheet():
-    shapes = _shapes(40)
+    shapes = _shapes(30)
     spots = quick_lay(shapes, 190.0, 240.0, 3.0)
     laid = [(spot.sheet, _moved(shape, spot)) for shape, spot in zip(shapes, spots, strict=True)]
     assert len({sheet for sheet, _ in laid}) >= 2
@@ -48,7 +48,7 @@ def test_turns_are_only_those_allowed_and_never_mirror():
 
 
 def test_the_same_shapes_always_lie_alike_and_a_full_sheet_is_left_for_the_next():
-    shapes = _shapes(25)
+    shapes = _shapes(14)
     assert quick_lay(shapes, 190.0, 240.0, 3.0) == quick_lay(shapes, 190.0, 240.0, 3.0)
     squares = [LayShape(Polygon([(0, 0), (50, 0), (50, 50), (0, 50)]), (0,)) for _ in range(5)]
     spots = quick_lay(squares, 106.0, 106.0, 3.0)
