@@ -29,22 +29,29 @@ _CLOTH = "#f1eee8"
 
 @dataclass(frozen=True, slots=True)
 class Patch:
-    """A flat area of cloth: rings (outline first, holes after) and its colour, #rrggbb."""
+    """A flat area of cloth: rings (outline first, holes after) and its colour, #rrggbb. `zone` is
+    empty for the piece itself.
+    """
 
     rings: tuple[Ring, ...]
     colour: str
+    zone: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
     """One cloth, or two sides joined at the fold. `captions`: what each side is called, and the
-    middle of it in x.
+    middle of it in x. `move` took it here from the garment's frame, `sides` say how the drawn
+    reference of its piece lay there.
     """
 
     captions: tuple[tuple[str, float], ...]
     box: Box
     patches: tuple[Patch, ...]
     stones: tuple[PlacedStone, ...]
+    piece: str = ""
+    sides: tuple[SidePlacement, ...] = ()
+    move: Point = (0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +102,7 @@ def _blocks(plan: Plan, surface: Surface) -> list[Block]:
         if boxes:
             box = join_boxes(boxes)
             captions = tuple(_captions(plan, surface, sides, box))
-            blocks.append(Block(captions, box, tuple(patches), stones))
+            blocks.append(Block(captions, box, tuple(patches), stones, surface.piece, sides))
     return sorted(blocks, key=lambda block: block.box)
 
 
@@ -126,11 +133,12 @@ def _patches(plan: Plan, piece_name: str, sides: list[Transform]) -> list[Patch]
     for zone in sorted(plan.ground.zones, key=lambda zone: zone.level):
         if zone.piece == piece_name:
             colour = colour_or_neutral(fabrics.get((piece_name, zone.name), ""))
-            patches.extend(_joined([region.area for region in zone.regions], sides, colour))
+            areas = [region.area for region in zone.regions]
+            patches.extend(_joined(areas, sides, colour, zone.name))
     return patches
 
 
-def _joined(areas: list[Area], sides: list[Transform], colour: str) -> list[Patch]:
+def _joined(areas: list[Area], sides: list[Transform], colour: str, zone: str = "") -> list[Patch]:
     from shapely import make_valid, unary_union
 
     shapes = [
@@ -139,7 +147,7 @@ def _joined(areas: list[Area], sides: list[Transform], colour: str) -> list[Patc
         for side in sides
     ]
     return [
-        Patch(rings_of(polygon), colour)
+        Patch(rings_of(polygon), colour, zone)
         for polygon in polygons_in(unary_union(shapes).buffer(-_SEAM_MM))
     ]
 
@@ -149,6 +157,7 @@ def _shifted(block: Block, move: Point) -> Block:
     x0, y0, x1, y1 = block.box
     return replace(
         block,
+        move=move,
         captions=tuple((text, x + move[0]) for text, x in block.captions),
         box=(*at((x0, y0)), *at((x1, y1))),
         patches=tuple(
