@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 from templater.model.fingerprint import fingerprint
 from templater.model.plan import Plan
 from templater.model.problems import Problem, Problems, Refused, Severity, Source, has_errors
+from templater.model.setting_layers import SETTING_FILE
 from templater.pipeline import Step, make_plan
 
 if TYPE_CHECKING:
@@ -212,6 +213,17 @@ def make(
     return Made(target, plan, files)
 
 
+def _edited(job: Job, job_path: Path, pack: Path) -> tuple[bytes, str] | None:
+    """The setting that `[setting]` names, or that of the pack as it stands for locked zones."""
+    if job.setting.use is not None:
+        path = job_path.parent / job.setting.use
+        return read_file(path, "setting"), path.name
+    if job.setting.locked:
+        path = pack / SETTING_FILE
+        return read_file(path, "setting"), path.name
+    return None
+
+
 def _found(check: Callable[..., Problems]) -> Callable[..., tuple[None, Problems]]:
     return lambda plan, facts: (None, check(plan, facts))
 
@@ -263,15 +275,19 @@ def survey_drawing(path: Path) -> Survey:
     return survey(drawing, ground, (*drawing.problems, *problems))
 
 
-def start_job(path: Path, job_path: Path) -> str:
-    """The text of a job file for a drawing. Raises Refused if the drawing cannot serve."""
+def start_job(path: Path, job_path: Path) -> tuple[str, Survey]:
+    """The text of a job file for a drawing, and what was found. Raises Refused if it cannot serve.
+
+    A drawing whose layers have no roles yet serves if there is something to propose for them.
+    """
     from templater.ground.start import start_text
     from templater.stoning.styles import STYLES
 
     found = survey_drawing(path)
-    if has_errors(found.problems):
+    to_be_named = {"no-zones"} if found.proposals else set()
+    if has_errors(problem for problem in found.problems if problem.code not in to_be_named):
         raise Refused(found.problems)
     import os
 
     drawing = os.path.relpath(path, job_path.parent)
-    return start_text(found, drawing, tuple(STYLES))
+    return start_text(found, drawing, tuple(STYLES)), found

@@ -24,7 +24,14 @@ def start_and_tell(drawing: Path, job: Path) -> None:
                 ),
             )
         )
-    text = start_job(drawing, job)
+    text, found = start_job(drawing, job)
     with job.open("x", encoding="utf-8", newline="\n") as file:
         file.write(text)
-    click.echo(f"Wrote {job}. Look through it, then: templater make {job}")
+    if found.zones and not found.proposals:
+        click.echo(f"Wrote {job}. Look through it, then: templater make {job}")
+        return
+    number = len(found.proposals)
+    layers = "1 layer has" if number == 1 else f"{number} layers have"
+    click.echo(f"Wrote {job}. {layers} no role; what they may be stands in it under [layers].")
+    click.echo("Nothing was guessed for you: take the # away from what is right, correct the rest,")
+    click.echo(f"look through the other choices, then: templater make {job}")

@@ -9,6 +9,9 @@ from dataclasses import dataclass
 from templater.model.names import plain_name
 from templater.model.roles import Role, role_and_name
 
+_ALIKE = 0.65
+"""How alike a misspelt role word must be: "rwo" is a row, but a "layer" is not clear."""
+
 
 @dataclass(frozen=True, slots=True)
 class LayerName:
@@ -28,5 +31,5 @@ def read_layer_name(name: str, overrides: Mapping[str, str]) -> LayerName:
 def nearest_role(name: str) -> Role | None:
     """The role word that the first word of a name most resembles, for a suggestion."""
     word = plain_name(name).partition("-")[0]
-    close = difflib.get_close_matches(word, [role.value for role in Role], n=1, cutoff=0.6)
+    close = difflib.get_close_matches(word, [role.value for role in Role], n=1, cutoff=_ALIKE)
     return Role(close[0]) if close else None

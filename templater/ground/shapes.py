@@ -13,6 +13,8 @@ from templater.model.drawing import AreaShape, Drawing, LineShape, PointShape, S
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.model.roles import Role
 
+UNUSED = "unused-layer"
+
 
 @dataclass(frozen=True, slots=True)
 class Named:
@@ -60,7 +62,7 @@ def _unused(file: str, layer: str, count: int) -> Problem:
         + "Begin the layer's name with a role (such as zone, piece, row, clear), or say what it is under [layers] in the job."
     )
     return Problem(
-        "unused-layer",
+        UNUSED,
         Severity.WARNING,
         f"{called} ({shapes}) has no role and is not used",
         mend,

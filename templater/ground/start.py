@@ -6,13 +6,18 @@ import json
 import re
 from collections.abc import Iterator, Sequence
 
+from templater.ground.proposals import Proposal
 from templater.ground.survey import Survey
+from templater.model.roles import Role
 
 _COLOURS = ("sea green", "navy", "mint", "silver", "violet", "amber")
 
 
 def start_text(found: Survey, drawing: str, styles: Sequence[str]) -> str:
-    """The text of a job that can be made as it stands."""
+    """The text of a job that can be made as it stands, if the drawing's layers have roles.
+
+    What layers without a role may be stands there as comments: nothing is guessed unasked.
+    """
     return "\n".join(_lines(found, drawing, styles)) + "\n"
 
 
@@ -27,8 +32,10 @@ def _lines(found: Survey, drawing: str, styles: Sequence[str]) -> Iterator[str]:
     yield '# measured = { layer = "edge top", length = 212.0 }   # or scale it by one length you measured'
     yield "seed = 1                   # another number gives another scatter of the same stones"
     yield '# display = "mm"           # mm | in: what people read; files stay mm'
-    yield f"order = {_list([zone.name for zone in found.zones])}   # from below to above"
+    if found.zones:
+        yield f"order = {_list([zone.name for zone in found.zones])}   # from below to above"
     yield '# overlap = "refuse"       # refuse | top: where zones lie over each other the later one wins'
+    yield from _layers(found)
     for piece in found.pieces:
         if piece.bbox_mm is not None:
             yield from _piece(
@@ -36,21 +43,11 @@ def _lines(found: Survey, drawing: str, styles: Sequence[str]) -> Iterator[str]:
             )
     for zone in found.zones:
         yield ""
-        yield f"[zones.{_key(zone.name)}]"
-        yield f"fabric = {_text('')}                # what it is cut from, for the labels"
-        yield "allowance = 0              # 0: raw edge under stones; 5: turned under"
-        yield "underlap = 5               # how far it goes beneath the zone above it"
-        yield '# corner = "mitre"         # mitre | square | bevel | folded'
-        yield "web = true                 # fusible web behind it, traced reversed"
+        yield from _zone(zone.name)
     for index, zone in enumerate(found.zones):
         yield ""
-        yield f"[stoning.{_key(zone.name)}]"
-        yield f'colour = {_text(_COLOURS[index % len(_COLOURS)])}       # or shares: {{ "sea green" = 80, "mint" = 20 }}'
-        yield 'method = "hand"            # hand | film (glue through stencils) | tape (hot-fix)'
-        yield 'outline = { size = "ss16", gap = 0.3, rows = 1, along = "visible" }   # or false'
-        yield f"# fill styles: {', '.join(styles)}"
-        yield 'fill = { style = "packed", sizes = { ss20 = 25, ss16 = 50, ss12 = 25 }, gap = 0.3 }'
-        yield "finish = { plain = 60, ab = 40 }"
+        yield from _stoning(zone.name, index, styles)
+    yield from _proposed(found.proposals, len(found.zones), styles)
     for row in found.rows:
         yield ""
         yield f"[rows.{_key(row)}]"
@@ -70,6 +67,55 @@ def _lines(found: Survey, drawing: str, styles: Sequence[str]) -> Iterator[str]:
     yield "punches = [2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 5.5, 6.0]   # the ones you own, mm"
     yield 'paper = { size = "a4", margin = 8, overlap = 10 }'
     yield 'formats = ["svg", "dxf", "pdf"]'
+
+
+def _layers(found: Survey) -> Iterator[str]:
+    """What layers without a role may be, as lines to be accepted by taking the # away."""
+    without = [layer.name for layer in found.layers if layer.role is None and layer.shapes]
+    if not without:
+        return
+    proposed = {proposal.layer: proposal for proposal in found.proposals}
+    lines = [proposed[layer].setting if layer in proposed else _text(layer) for layer in without]
+    room = max(len(line) for line in lines) + 2
+    yield ""
+    yield "[layers]"
+    yield "# These layers have no role. Take the # away where the proposal is right, or write the"
+    yield f"# role and name yourself. Roles: {', '.join(Role)}."
+    for layer, line in zip(without, lines, strict=True):
+        if layer in proposed:
+            yield f"# {line:<{room}} # {proposed[layer].why}"
+        else:
+            yield f"# {line} = ...   # nothing to go by"
+
+
+def _proposed(proposals: Sequence[Proposal], first: int, styles: Sequence[str]) -> Iterator[str]:
+    """The tables of zones that are only proposed, commented like their layers."""
+    names = dict.fromkeys(p.name for p in proposals if p.role is Role.ZONE)
+    if names:
+        yield ""
+        yield "# For each zone that you accept under [layers], take the # away here as well."
+    for index, name in enumerate(names):
+        yield ""
+        yield from (f"# {line}" for line in _stoning(name, first + index, styles))
+
+
+def _zone(name: str) -> Iterator[str]:
+    yield f"[zones.{_key(name)}]"
+    yield f"fabric = {_text('')}                # what it is cut from, for the labels"
+    yield "allowance = 0              # 0: raw edge under stones; 5: turned under"
+    yield "underlap = 5               # how far it goes beneath the zone above it"
+    yield '# corner = "mitre"         # mitre | square | bevel | folded'
+    yield "web = true                 # fusible web behind it, traced reversed"
+
+
+def _stoning(name: str, index: int, styles: Sequence[str]) -> Iterator[str]:
+    yield f"[stoning.{_key(name)}]"
+    yield f'colour = {_text(_COLOURS[index % len(_COLOURS)])}       # or shares: {{ "sea green" = 80, "mint" = 20 }}'
+    yield 'method = "hand"            # hand | film (glue through stencils) | tape (hot-fix)'
+    yield 'outline = { size = "ss16", gap = 0.3, rows = 1, along = "visible" }   # or false'
+    yield f"# fill styles: {', '.join(styles)}"
+    yield 'fill = { style = "packed", sizes = { ss20 = 25, ss16 = 50, ss12 = 25 }, gap = 0.3 }'
+    yield "finish = { plain = 60, ab = 40 }"
 
 
 def _piece(name: str, has_fold: bool, edges: Sequence[str]) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from templater.geometry.measure import area_mm2, join_boxes, path_box
+from templater.ground.proposals import Proposal, propose
 from templater.ground.roles import read_layer_name
 from templater.model.curves import Box
 from templater.model.drawing import Drawing
@@ -49,6 +50,7 @@ class Survey:
     rows: tuple[str, ...]
     named_edges: tuple[tuple[str, str], ...]
     problems: Problems
+    proposals: tuple[Proposal, ...] = ()
 
 
 def survey(drawing: Drawing, ground: Ground, problems: Problems) -> Survey:
@@ -66,6 +68,7 @@ def survey(drawing: Drawing, ground: Ground, problems: Problems) -> Survey:
         rows=tuple(dict.fromkeys(row.name for row in ground.rows)),
         named_edges=_named_edges(ground),
         problems=problems,
+        proposals=propose(drawing, {}),
     )
 
 
