@@ -18,7 +18,7 @@ from templater.model.curves import Point, Ring
 from templater.model.ground import Fold
 from templater.model.stones import Field, Size
 from templater.stoning.corners import Corner, inner_corners, kinks, places_on, rounded_ends
-from templater.stoning.seats import SPARE_MM, lie_within, wall_capsules
+from templater.stoning.seats import SPARE_MM, SPARE_PITCH_MM, lie_within, wall_capsules
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -26,6 +26,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 _ON_FOLD_MM = 1e-3
+ROW_SPARE_MM = 1e-3
+"""Kept beyond a pitch between two rows: arcs are drawn a little outside, so that no inner row is
+cut up by grazing the stones of the outer.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +187,8 @@ def strands(field: Field, size: Size, gap_mm: float, row: int = 0) -> list[Stran
     walls and obstacles do.
     """
     pitch = size.width_mm + gap_mm
-    deeper, extra = _deeper(field, row * pitch), row * pitch
+    extra = row * (pitch + SPARE_PITCH_MM + ROW_SPARE_MM)
+    deeper = _deeper(field, extra)
     clearances = {wall[:4]: wall.clearance_mm for wall in field.walls if not wall.is_fold}
     raws: list[list[tuple[Point, Point]]] = []
     inner: list[tuple[Point, float]] = []

@@ -152,6 +152,15 @@ class TestPitch:
         assert depths == pytest.approx([2.1, 6.3, 10.5], abs=0.011)
         assert closest_pair(discs(seats)) >= 0.3 - 1e-6
 
+    def test_inner_rows_are_whole_also_along_curves(self):
+        circle_zone = circle((0, 0), 120)
+        seats = set_in(circle_zone, rows=3, gap=0.3, edge=0.15)
+        for row in range(3):
+            depth = R + 0.15 + row * (2 * R + 0.3)
+            ring = [s for s in seats if abs(60 - math.hypot(s.x, s.y) - depth) < 0.05]
+            most = math.floor(math.pi / math.asin((2 * R + 0.3) / (2 * (60 - depth))))
+            assert len(ring) in (most - 1, most)
+
 
 class TestWhereRowsEnd:
     def test_edges_that_do_not_show_have_no_row(self):
