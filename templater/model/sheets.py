@@ -94,8 +94,9 @@ class Bar(NamedTuple):
 class Sheet:
     """A sheet at true size. `name` is folder/stem in the pack, such as "stencils/frond-left-ss16-1".
 
-    `register`: mark centres. `tiled`: a sheet for people, printed in tiles under `print/`;
-    otherwise it is written once, whole, in each of the job's formats. `layers` are not kept in plan.json.
+    `kind`: what the sheet is for; one of kind "placement", or named under "print/", is for people
+    and only printed, in tiles; any other is also written whole in each of the job's formats.
+    `register`: mark centres. `layers` are not kept in plan.json.
     """
 
     name: str

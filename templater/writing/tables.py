@@ -20,11 +20,16 @@ def _number(value: float) -> str:
 
 
 def _table(head: str, rows: Iterable[Sequence[object]]) -> bytes:
+    return "".join(_line(cells) for cells in (head.split(","), *rows)).encode()
+
+
+def _line(cells: Sequence[object]) -> str:
+    """One record. Of line ends the csv module quotes only those of which its own is made, and RFC
+    4180 wants a bare carriage return in quotes too: so it is given both, and ours is put after.
+    """
     text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(head.split(","))
-    writer.writerows(rows)
-    return text.getvalue().encode()
+    csv.writer(text, lineterminator="\r\n").writerow(cells)
+    return text.getvalue().removesuffix("\r\n") + "\n"
 
 
 def stones_csv(plan: Plan) -> bytes:

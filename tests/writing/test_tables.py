@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from writing_samples import small_plan
 
+from templater.readback.tables import read_stones
 from templater.writing.tables import holes_csv, sheet_ending, shopping_csv, stones_csv
 
 
@@ -77,6 +78,17 @@ def test_awkward_names_come_back_as_they_were():
     (found,) = rows(stones_csv(replace(plan, stones=(odd,))))
     assert found["zone"] == name
     assert found["colour"] == "=1+1;,"
+
+
+@pytest.mark.parametrize("name", ["sea\rgreen", "\r", "a\r\nb", "a\n", "sea green\r\n"])
+def test_line_ends_in_a_name_stand_in_quotes_and_come_back(name):
+    """RFC 4180, 2.6: fields containing line breaks should be enclosed in double quotes."""
+    plan = small_plan()
+    odd = plan.stones[0]._replace(colour=name)
+    data = stones_csv(replace(plan, stones=(odd, *plan.stones[1:])))
+    assert f',"{name}",'.encode() in data
+    assert read_stones(data)[0].colour == name
+    assert len(read_stones(data)) == len(plan.stones)
 
 
 def test_there_is_no_minus_nothing_and_no_full_turn():
