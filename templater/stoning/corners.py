@@ -18,6 +18,8 @@ from templater.model.curves import Point, Ring
 CORNER_DEG = 30.0
 _SAME_MM = 0.02
 """Turns within this length of each other are one corner."""
+_ALIKE_DEG = 10.0
+_INTERLOCK = math.sqrt(3.0) / 2.0
 _ROUNDED_DEG = 60.0
 """A rounded end counts as a corner where the line turns this much within half a pitch."""
 
@@ -51,6 +53,38 @@ def kinks(line: Chain, *, closed: bool) -> list[Corner]:
         else:
             k += 1
     return found
+
+
+def blunt_merged(
+    corners: Sequence[Corner], line: Chain, pitch_mm: float, *, closed: bool
+) -> list[Corner]:
+    """Two like corners too near each other for a stone each, made one between them.
+
+    So a blunt tip and the end of a narrow strip stay as even as they were drawn. Beyond √3/2 of a
+    pitch two rows interlock instead.
+    """
+    total = line.length_mm
+    order = sorted(corners)
+    pairs: list[tuple[float, int, int]] = []
+    for k, corner in enumerate(order):
+        after = (k + 1) % len(order)
+        if after == k or (after == 0 and not closed):
+            continue
+        apart = (order[after].along_mm - corner.along_mm) % total
+        alike = abs(order[after].turn_deg - corner.turn_deg) <= _ALIKE_DEG
+        if alike and apart < _INTERLOCK * pitch_mm:
+            pairs.append((apart, k, after))
+    gone: set[int] = set()
+    made: list[Corner] = []
+    for apart, k, after in sorted(pairs):
+        if k in gone or after in gone:
+            continue
+        gone |= {k, after}
+        middle = order[k].along_mm + apart / 2.0
+        made.append(
+            Corner(middle % total if closed else middle, order[k].turn_deg + order[after].turn_deg)
+        )
+    return sorted([*made, *(c for k, c in enumerate(order) if k not in gone)])
 
 
 def inner_corners(

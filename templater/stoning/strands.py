@@ -17,7 +17,14 @@ from templater.geometry.parallel import free_parallels, raw_parallel
 from templater.model.curves import Point, Ring
 from templater.model.ground import Fold
 from templater.model.stones import Field, Size
-from templater.stoning.corners import Corner, inner_corners, kinks, places_on, rounded_ends
+from templater.stoning.corners import (
+    Corner,
+    blunt_merged,
+    inner_corners,
+    kinks,
+    places_on,
+    rounded_ends,
+)
 from templater.stoning.seats import SPARE_MM, SPARE_PITCH_MM, lie_within, wall_capsules
 
 if TYPE_CHECKING:
@@ -249,7 +256,7 @@ def _deeper(field: Field, extra_mm: float) -> dict[tuple[float, ...], float]:
 def _corners(
     line: Chain, inner: Sequence[tuple[Point, float]], pitch: float, *, closed: bool
 ) -> tuple[Corner, ...]:
-    sharp = kinks(line, closed=closed)
+    sharp = blunt_merged(kinks(line, closed=closed), line, pitch, closed=closed)
     places = places_on(line, [at for at, _ in inner], 2e-3)
     sharp += [
         Corner(along, turn)

@@ -248,6 +248,23 @@ class TestWhereRowsEnd:
         assert xs[0] + xs[-1] == pytest.approx(60, abs=0.01)
         assert len(xs) == 16
 
+    @pytest.mark.parametrize("width", [4.3, 5.0, 6.5, 7.7])
+    def test_a_strip_for_one_stone_across_has_one_file_along_its_middle(self, width):
+        seats = set_in(rectangle(0, 0, 60, width), gap=0.3, edge=0.15)
+        assert all(s.y == pytest.approx(width / 2, abs=0.001) for s in seats)
+        assert len(seats) == 14
+
+    def test_a_blunt_tip_keeps_its_symmetry(self):
+        tip = polygon([(0, -3), (60, -25), (60, 25), (0, 3)])
+        seats = set_in(tip)
+        mirrored = sorted((round(s.x, 2), round(-s.y, 2)) for s in seats)
+        for (x, y), (mx, my) in zip(
+            sorted((round(s.x, 2), round(s.y, 2)) for s in seats), mirrored, strict=True
+        ):
+            assert x == pytest.approx(mx, abs=0.011)
+            assert y == pytest.approx(my, abs=0.011)
+        assert near(seats, (R + 0.15, 0.0))
+
     def test_a_zone_just_wide_enough_has_one_file(self):
         seats = set_in(rectangle(0, 0, 60, 2 * R + 0.31))
         assert len(seats) == math.floor((60 - 2 * R - 0.3) / (2 * R + 0.3 + 2e-4)) + 1
