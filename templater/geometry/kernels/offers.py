@@ -100,6 +100,7 @@ def offer(
     near = 1e9
     second = 1e9
     third = 1e9
+    alike = 0
     for k in range(count):
         px = x - bench.x[k]
         py = y - bench.y[k]
@@ -111,6 +112,8 @@ def offer(
         free = squared**0.5 - touch
         if free < -SLACK_MM:
             return
+        if free < 0.1 and abs(bench.grown[k] - grown) < 1e-9:
+            alike += 1
         if free < second:
             third = second
             if free < near:
@@ -134,7 +137,7 @@ def offer(
         third = wall
     third = max(min(third, taste.cap), taste.blunt)
     way = way_at(space, taste, x, y)
-    key = third + taste.way * way - taste.bonus[size]
+    key = third + taste.way * way - taste.bonus[size] + taste.alike * max(alike - 1, 0)
     if taste.noise > 0.0:
         key += taste.noise * drawn(bench.state)
     push(queue, size, key, x, y, 1 if fold else 0)

@@ -19,6 +19,7 @@ from templater.geometry.kernels.compiled import (
 )
 from templater.geometry.kernels.front import DONE, MORE_STONES, grow, offer_beside, weed
 from templater.geometry.kernels.heap import Queue
+from templater.geometry.kernels.mixing import count_ends
 from templater.geometry.kernels.offers import NEAR, Bench, offer_seeds
 from templater.geometry.kernels.renewal import renew_many
 from templater.geometry.kernels.room import FAR, Space, Stones
@@ -238,3 +239,20 @@ def renewed(
     queue = new_queue(len(space.radius), 8 * NEAR)
     renew_many(space, stones, queue, taste, bench, counters(2 * NEAR), worth, reach, heat, tries, 4)
     return stones
+
+
+def assortativity(space: Space, stones: Stones, near_mm: float = 0.4) -> float:
+    """How much sizes keep to their own kind: 1 apart, 0 mixed by chance, below 0 alternating.
+
+    Over pairs whose gap is at most `near_mm` more than it has to be. Source: M. E. J. Newman,
+    Mixing patterns in networks, Physical Review E 67, 026126, 2003. One size gives 0.
+    """
+    sizes = len(space.radius)
+    ends = wide_counters(sizes * sizes)
+    count_ends(space, stones, near_mm, ends)
+    table = np.asarray(ends, dtype=np.float64).reshape(sizes, sizes)
+    if table.sum() == 0.0:
+        return 0.0
+    table /= table.sum()
+    alike = float((table.sum(axis=0) ** 2).sum())
+    return 0.0 if alike > 1.0 - 1e-9 else (float(np.trace(table)) - alike) / (1.0 - alike)

@@ -13,7 +13,7 @@ FROM_WALL, FROM_POINT, ALONG = 0, 1, 2
 class Taste(NamedTuple):
     """What makes a place good, least first: mm of free way to a third thing (counted from `blunt` up
     to `cap`), plus `way` times the way from where growth began, less the size's `bonus`, plus noise
-    up to `noise`; then
+    up to `noise`, plus `alike` for each neighbour in touch of its own size beyond the first; then
     `share` times how far the size is beyond its share. The way is, by `mode`: FROM_WALL, the way to
     the nearest wall, whose number `nearest` holds for each fine cell; FROM_POINT, to (x, y);
     ALONG, how far on a point lies in direction (x, y). Places at walls are offered if `at_walls`.
@@ -25,6 +25,7 @@ class Taste(NamedTuple):
     share: float
     blunt: float
     cap: float
+    alike: float
     at_walls: bool
     shares: Reals
     nearest: Wholes

@@ -55,14 +55,23 @@ _ALIKE = (
 _RENEWAL = Growth(0, 0.05, 4.0, 0.0, 0.2)
 _RENEWALS = 4000
 """Spots of one zone that are done again: what fits in a fraction of a second."""
-_RENEWALS_A_STONE = 12
+_RENEWALS_A_STONE = 40
+_FEW = 120
+"""Stones of one size up to which four growths are done again, not two."""
+_PATIENT = 12
+"""Renewals a stone from which on spots may at first come out worse by all of the heat."""
 _SPOT = 2.9
 """Radius of a spot in grown radii of the largest size: about a dozen stones."""
 _HEAT = 0.6
 """How much worse a spot may come out at first, in steps from the smallest size to the largest."""
 _SHARE = 0.2
 """How hard sizes are held to their shares: mm of free way for a share missed altogether."""
-_SMALL_ZONE = 4000
+_MIXED_ENOUGH = 0.1
+_MIXING = 0.1
+"""A growth counts this share less for sizes that keep to themselves by 1 beyond what is enough."""
+_UNLIKE = 0.05
+"""Free way that a place is thought worse by for each neighbour of its own size beyond the first."""
+_SMALL_ZONE = 8000
 """Stones that all tries of one zone may add up to beyond the first: a small zone affords more."""
 
 
@@ -98,16 +107,17 @@ def _mixed(
     rng: Rng,
 ) -> Stones:
     """Several sizes: the best of some growths, then many small spots of it done again."""
-    from templater.geometry.kernels.packing import depth_map, stone_area
+    from templater.geometry.kernels.packing import assortativity, depth_map, stone_area
 
     depth = depth_map(space)
     best, most = start, -1.0
     for k in range(_tries(space, params, 6)):
         growth = _MIXED[k % len(_MIXED)]
         stones = _grown(field, space, start, growth, shares, depth, rng.child("grow", k))
-        area = stone_area(space, stones)
-        if area > most:
-            best, most = stones, area
+        apart = max(0.0, assortativity(space, stones) - _MIXED_ENOUGH)
+        worth = stone_area(space, stones) * (1.0 - _MIXING * apart)
+        if worth > most:
+            best, most = stones, worth
     return _again(field, space, best, shares, depth, params, rng.child("renew"))
 
 
@@ -128,7 +138,7 @@ def _again(
     own = int(stones.held[0]) - int(stones.held[1])
     renewals = int(params.effort * min(_RENEWALS_A_STONE * own, _RENEWALS))
     reach = _SPOT * max(space.grown)
-    patience = min(1.0, renewals / (_RENEWALS_A_STONE * max(own, 1)))
+    patience = min(1.0, renewals / (_PATIENT * max(own, 1)))
     heat = patience * _HEAT * (max(space.radius) ** 2 - min(space.radius) ** 2)
     return finished(space, renewed(space, stones, taste, bench, renewals, reach, heat))
 
@@ -153,7 +163,8 @@ def _alike(field: Field, space: Space, start: Stones, params: Parameters, rng: R
     whole = [finished(space, mended(space, stones, 0)) for stones in found]
     whole.sort(key=lambda stones: -int(stones.held[0]))
     best = whole[0]
-    for k, stones in enumerate(whole[:2]):
+    own = int(best.held[0]) - int(best.held[1])
+    for k, stones in enumerate(whole[: 4 if own < _FEW else 2]):
         again = _again(field, space, copied(stones), [1.0], depth, params, rng.child("renew", k))
         again = finished(space, mended(space, again, 0))
         if int(again.held[0]) > int(best.held[0]):
@@ -204,6 +215,7 @@ def _taste(space: Space, growth: Growth, shares: Sequence[float], depth: object)
         even,
         0.0,
         growth.cap,
+        0.0 if len(shares) == 1 else _UNLIKE,
         True,
         wanted,
         depth,
