@@ -30,8 +30,11 @@ def register_targets(marks: Iterable[Point]) -> Iterator[Drawable]:
         yield line((x, y - half), (x, y + half), Pen.REGISTER)
 
 
-def mark_names(marks: Sequence[Point], names: Sequence[str]) -> Iterator[Drawable]:
-    """Small names beside register marks, each in the first corner of its cross that is free.
+def mark_names(
+    marks: Sequence[Point], names: Sequence[str], others: Sequence[Box] = ()
+) -> Iterator[Drawable]:
+    """Small names beside register marks, each in the first corner of its cross that is free of
+    other marks and names, and of the `others`.
 
     A name without a free corner is left out: the marks nearby tell.
     """
@@ -47,8 +50,8 @@ def mark_names(marks: Sequence[Point], names: Sequence[str]) -> Iterator[Drawabl
         )
         for left, low in corners:
             box = (left, low - 0.5, left + width, low + height + 0.5)
-            others = [other for other in taken if other[:2] != (x - half, y - half)]
-            if not any(_overlap(box, other) for other in others):
+            near = [other for other in taken if other[:2] != (x - half, y - half)]
+            if name and not any(_overlap(box, other) for other in (*near, *others)):
                 taken.append(box)
                 yield Lettering(name, (left, low), height)
                 break

@@ -6,6 +6,7 @@ marks and names only, to place film and cloth against. Imports shapely inside fu
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
 AROUND_MM = 14.0
 CALLOUT_ROOM_MM = 2.0
 _EDGE_TEXT_MM = 3.5
+_MARK_CLEAR_MM = 6.0
 _DRAWN_WITH_PIECE = {EdgeKind.SEAM, EdgeKind.PIECE, EdgeKind.FOLD}
 
 
@@ -88,8 +90,8 @@ def placement_sheets(
     for view in views:
         stem = f"print/{stems[view.piece.name]}-{view.side.value}"
         number = len(sheets) + 1
-        # Panels' marks lie among the stones: they are for the registration sheet.
-        full = replace(view, panel_marks={})
+        # Marks among the stones are for the registration sheet.
+        full = replace(view, panel_marks={}, part_marks=_clear_of_stones(view))
         sheets.append(_sheet(f"{stem}-placement", full, ground, sizes, job, number, count))
         bare = replace(view, stones=())
         sheets.append(_sheet(f"{stem}-registration", bare, ground, sizes, job, number + 1, count))
@@ -122,6 +124,16 @@ def _views(
             for mark, name in part_marks.get((piece.name, side), {}).items()
         }
         yield View(surface, piece, tuple(group), own, parts, panels)
+
+
+def _clear_of_stones(view: View) -> dict[Point, str]:
+    """The parts' marks that lie on bare cloth."""
+    rings = [(s.x_mm, s.y_mm, max(s.length_mm, s.width_mm) / 2.0) for s in view.stones]
+    return {
+        mark: name
+        for mark, name in view.part_marks.items()
+        if all(math.dist(mark, (x, y)) >= r + _MARK_CLEAR_MM for x, y, r in rings)
+    }
 
 
 def _mark_name(one: Pass) -> str:
@@ -176,6 +188,7 @@ def _sheet(
     marks = {**view.marks, **dict.fromkeys(corner_marks(box, AROUND_MM - 6.0), "")}
     register = tuple(_snapped(to_sheet.apply(mark)) for mark in marks)
     names = list(marks.values())
+    stones = [_stone_box(stone, to_sheet) for stone in view.stones]
     middle = (box[0] + box[2]) / 2.0 + to_sheet.e
     lower, upper = box[1] + to_sheet.f, box[3] + to_sheet.f
     layers = (
@@ -184,7 +197,7 @@ def _sheet(
         *_stone_layers(view, sizes, to_sheet),
         SheetLayer("clear", tuple(_clear(view, ground, to_sheet))),
         SheetLayer("lines", tuple(_lines(view, ground, to_sheet))),
-        SheetLayer("register", (*register_targets(register), *mark_names(register, names))),
+        SheetLayer("register", (*register_targets(register), *mark_names(register, names, stones))),
         SheetLayer("bars", (*bar_items, *square_items)),
         SheetLayer("names", callouts(labels, to_sheet, middle, (lower, upper), box, wide)),
         SheetLayer("text", block),
@@ -267,6 +280,12 @@ def _stone_layers(
         yield SheetLayer(
             f"stones {name}", tuple(_stone(stone, sizes[name], to_sheet) for stone in own)
         )
+
+
+def _stone_box(stone: PlacedStone, to_sheet: Transform) -> Box:
+    x, y = to_sheet.apply((stone.x_mm, stone.y_mm))
+    reach = max(stone.length_mm, stone.width_mm) / 2.0
+    return (x - reach, y - reach, x + reach, y + reach)
 
 
 def _stone(stone: PlacedStone, size: Size, to_sheet: Transform) -> Drawable:
