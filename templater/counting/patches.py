@@ -25,8 +25,8 @@ def make_patches(
 ) -> tuple[Patch, ...]:
     """The patches of every zone, side by side. `limits` holds the most stones of a patch by zone.
 
-    The right side's patches are the left's mirrored. Stones on the fold belong to the left's
-    unless there are fewer patches if they stand apart; a zone on the fold small enough is one.
+    The right side's patches are the left's mirrored. Stones on the fold belong to the left's,
+    or have patches of their own where that makes too many; a zone on the fold small enough is one.
     """
     zones: dict[tuple[str, str], list[PlacedStone]] = {}
     for stone in stones:
@@ -80,9 +80,8 @@ def _sides(stones: Stones, limit: int) -> dict[Side, Groups]:
         return apart
     first = next(iter(by_side))
     together = _mirrored({**by_side, first: [*by_side[first], *centre]}, limit)
-    if together is None or _patch_count(together) > _patch_count(apart):
-        return apart
-    return together
+    most = max(1.15 * math.ceil(len(stones) / limit), _patch_count(apart))
+    return apart if together is None or _patch_count(together) > most else together
 
 
 def _patch_count(sides: Mapping[Side, Groups]) -> int:
