@@ -16,6 +16,9 @@ from templater.model.curves import Area, Path
 from templater.model.ground import EdgeKind, Fold, Zone
 from templater.model.problems import Problem, Problems
 
+_CLOSE = {EdgeKind.NEIGHBOUR, EdgeKind.FOLD, EdgeKind.DART}
+"""Beyond these edges lie other stones: another zone's, the other side's, the other leg's."""
+
 
 @dataclass(frozen=True)
 class Boundary:
@@ -34,7 +37,7 @@ def boundary_of(zone: Zone) -> Boundary:
             for edge in ring:
                 segments = path_segments(edge.path)
                 parts.append(segments)
-                close += [edge.kind in {EdgeKind.NEIGHBOUR, EdgeKind.FOLD}] * len(segments)
+                close += [edge.kind in _CLOSE] * len(segments)
                 fold += [edge.kind is EdgeKind.FOLD] * len(segments)
     return Boundary(joined(parts), np.array(close, np.bool_), np.array(fold, np.bool_))
 
@@ -101,7 +104,12 @@ def _in_zone(made: Made, zone: Zone, members: Indices, edge_mm: float) -> Iterat
     half_gap = laid.gap[members] / 2
     for chosen, needed, asked, of_fold in (
         (~boundary.close, np.full(len(members), edge_mm), "its edge", False),
-        (boundary.close & ~boundary.fold, np.maximum(edge_mm, half_gap), "another zone", False),
+        (
+            boundary.close & ~boundary.fold,
+            np.maximum(edge_mm, half_gap),
+            "another zone or a dart",
+            False,
+        ),
         (boundary.fold, np.maximum(edge_mm, half_gap), "the fold it is not centred on", True),
     ):
         asked_of = np.flatnonzero(~centred) if of_fold else np.arange(len(members))

@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 from templater.geometry.measure import join_boxes, path_box
+from templater.ground.darts import rows_keep_off
 from templater.ground.keeping import keep_clear_of, lows_of, misplaced
 from templater.ground.measured import to_measure
 from templater.ground.pieces import has_open, read_pieces
@@ -58,7 +59,7 @@ def build_ground(drawing: Drawing, job: Job) -> tuple[Ground, Problems]:
         zones=zones,
         rows=rows,
         surfaces=tuple(_surface(piece, zones) for piece in pieces),
-        keep_clear=keep_clear_of(shapes, sites, job),
+        keep_clear=keep_clear_of(shapes, sites, job) + rows_keep_off(pieces, rows, job),
         lows=lows,
         references=references,
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from templater.geometry.measure import box_of
 from templater.geometry.polygons import from_polygon, polygons_in, to_polygon
+from templater.ground.darts import DartLine, dart_features, with_wedges, without_wedges
 from templater.ground.edges import SHARED_WITHIN_MM, Feature, cut_ring
 from templater.ground.features import line_features
 from templater.ground.folding import drawn_half
@@ -66,13 +67,28 @@ def read_zones(
     problems += said
     drafts, said = _apart(drafts, job.overlap == "top")
     problems += said
+    by_name = {piece.name: piece for piece in pieces}
+    parted = [without_wedges(d.name, d.areas, by_name[d.piece], d.source) for d in drafts]
+    problems += tuple(problem for each in parted for problem in each.problems)
+    darts = {draft.name: each.lines for draft, each in zip(drafts, parted, strict=True)}
+    drafts = [
+        replace(draft, areas=each.areas)
+        for draft, each in zip(drafts, parted, strict=True)
+        if each.areas
+    ]
     tables = {plain_name(name): table for name, table in job.zones.items()}
     polygons = {draft.name: draft.shape for draft in drafts}
-    by_name = {piece.name: piece for piece in pieces}
     zones = []
     for level, draft in enumerate(drafts):
         zone, said = _zone(
-            draft, level, drafts, polygons, by_name[draft.piece], references, tables.get(draft.name)
+            draft,
+            level,
+            drafts,
+            polygons,
+            by_name[draft.piece],
+            references,
+            tables.get(draft.name),
+            darts[draft.name],
         )
         zones.append(zone)
         problems += said
@@ -158,7 +174,7 @@ def _inside(draft: _Draft, piece: Piece, problems: Problems) -> tuple[_Draft | N
     """The zone as far as it lies on its piece; what stands out beyond the outline is cut off."""
     if piece.area is None:
         return draft, problems
-    outline = to_polygon(piece.area, FLAT_MM)
+    outline = with_wedges(to_polygon(piece.area, FLAT_MM), piece)
     outside = draft.shape.difference(outline)
     if outside.buffer(-SHARED_WITHIN_MM / 2.0).is_empty:
         return draft, problems
@@ -271,12 +287,14 @@ def _zone(
     piece: Piece,
     references: Sequence[Reference],
     table: ZoneTable | None,
+    darts: Sequence[DartLine],
 ) -> tuple[Zone, Problems]:
     from templater.job.schema import ZoneTable
 
     said = table or ZoneTable()
-    features = line_features(
-        piece.name, piece.fold, piece.seams, references, said.edges, said.allowance
+    features = dart_features(darts, piece, said.edges)
+    features.extend(
+        line_features(piece.name, piece.fold, piece.seams, references, said.edges, said.allowance)
     )
     features.extend(_neighbours(draft, level, drafts, polygons, said))
     if piece.area is not None:
@@ -292,7 +310,8 @@ def _zone(
         )
         for area in draft.areas
     )
-    named = {feature.name for feature in features if feature.kind in (EdgeKind.SEAM, EdgeKind.EDGE)}
+    kinds = (EdgeKind.SEAM, EdgeKind.EDGE, EdgeKind.DART)
+    named = {feature.name for feature in features if feature.kind in kinds}
     problems = tuple(
         Problem(
             "unknown-edge",

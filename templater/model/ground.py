@@ -31,6 +31,7 @@ class EdgeKind(StrEnum):
     SEAM = "seam"
     EDGE = "edge"
     FOLD = "fold"
+    DART = "dart"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +50,10 @@ class Fold:
 class Edge:
     """A stretch of a ring, running with it (inside on the left); closed if it is the whole ring.
 
-    `name` is the neighbour's zone, or the `edge`/`seam` line's name, or empty. `allowance_mm` is
-    cloth beyond this edge (an underlap where the zone goes beneath its neighbour). `visible` is
-    false where the edge runs into a seam, lies on the piece's outline or on the fold.
+    `name` is the neighbour's zone, or the `edge`/`seam` line's or the dart's name, or empty.
+    `allowance_mm` is cloth beyond this edge (an underlap where the zone goes beneath its
+    neighbour). `visible` is false where the edge runs into a seam, lies on the piece's outline or on
+    the fold, or meets the zone's other half across a dart.
     """
 
     kind: EdgeKind
@@ -137,12 +139,13 @@ class SeamLine:
 
 @dataclass(frozen=True, slots=True)
 class Dart:
-    """A wedge to be closed: from the tip, a leg to either side."""
+    """A wedge to be closed: from the tip, a leg to either side. `name` is its own on its piece."""
 
     tip: Point
     left: Point
     right: Point
     source: Source
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,12 +32,28 @@ class HoleKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A mark on a part. `number` is shared by the marks that meet (0: none). `path` is its stroke."""
+    """A mark on a part. `number` is shared by the marks that meet (0: none). `path` is its stroke.
+
+    `drawn_at` is where it lies on the drawn reference, if a dart that is closed in the part has
+    moved it. `dart` names the dart across which it meets the mark on the other leg.
+    """
 
     kind: MarkKind
     at: Point
     number: int = 0
     path: Path | None = None
+    drawn_at: Point | None = None
+    dart: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Half:
+    """What of a part lies on one side of its closed darts: a region of its zone as drawn, and the
+    move that lays it into the part.
+    """
+
+    region: int
+    to_part: Transform
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +107,9 @@ class CutPart:
     `side` and `to_side` say which of the wearer's sides it is for and how the reference lies
     there. `reversed`: traced face down (web). `grain_deg`: direction of the grain in the
     reference, None for no grain. `copies`: how many to cut of this part. `placing`: the points by
-    which an appliqué is pinned; of one over both sides those of its drawn half.
+    which an appliqué is pinned; of one over both sides those of its drawn half. `halves`: what of
+    the drawn reference a part with closed darts was joined of (of one over both sides the drawn
+    half's); the first lies as it was drawn. Empty: the part lies as it was drawn.
     """
 
     id: str
@@ -110,6 +128,7 @@ class CutPart:
     reversed: bool
     grain_deg: float | None
     placing: tuple[PlacementPoint, ...] = ()
+    halves: tuple[Half, ...] = ()
 
 
 class Hole(NamedTuple):

@@ -39,7 +39,7 @@ def make_field(
     """The field of one zone for stones that keep `gap_mm` among themselves.
 
     Stones keep `edge_mm` from the zone's boundary, and at least half their gap where another zone
-    lies beyond it or at a fold; on a piece made `fold` they keep half their gap from the fold
+    lies beyond it, at a dart or at a fold; on a piece made `fold` they keep half their gap from the fold
     alone, unless centred on it.
     """
     piece = ground.piece(zone.piece)
@@ -102,14 +102,16 @@ def _run(
     along: Literal["visible", "all"],
     others: MultiPolygon | None,
 ) -> _Run:
-    if edge.kind is EdgeKind.NEIGHBOUR or edge.kind is EdgeKind.FOLD:
+    if edge.kind in {EdgeKind.NEIGHBOUR, EdgeKind.FOLD, EdgeKind.DART}:
         clearance = max(edge_mm, gap_mm / 2.0)
     else:
         clearance = edge_mm
     found = bits(edge.path.segments, clearance, safe_left=True)
     if others is not None and clearance < gap_mm / 2.0:
         found = [part for bit in found for part in _split_near(bit, others, gap_mm / 2.0)]
-    rowed = edge.kind is not EdgeKind.FOLD and (edge.visible or along == "all")
+    # What meets the zone's own other half across a dart is no outline of it.
+    inner = edge.kind is EdgeKind.FOLD or (edge.kind is EdgeKind.DART and not edge.visible)
+    rowed = not inner and (edge.visible or along == "all")
     return _Run(tuple(found), rowed)
 
 
