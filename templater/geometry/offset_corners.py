@@ -15,6 +15,8 @@ from templater.model.curves import Arc, Line, Point
 
 Corner = Literal["mitre", "square", "bevel", "folded", "round"]
 
+_SPARE_MM = 1e-3
+
 CORNER_TURN_RAD = math.radians(30.0)
 """From this turn on a joint is a corner (design: a corner turns by 30° or more)."""
 
@@ -88,8 +90,7 @@ def wedge(joint: Joint, corner: Corner, mitre_limit: float) -> Wedge | None:
 
 
 def _through(joint: Joint, *between: Point) -> Wedge:
-    points = (joint.first, *between, joint.last)
-    return Wedge(tuple(Line(a, b) for a, b in pairwise(points) if a != b))
+    return Wedge(_lines(joint.first, *between, joint.last))
 
 
 def _round(joint: Joint, turn: float, widest: float) -> Wedge:
@@ -145,11 +146,23 @@ def _meeting(joint: Joint, tip: Point, turn: float) -> Wedge:
     cosine = math.cos(turn)
     if after < 0.0:
         wall = beside(joint.at, joint.leaving, joint.before_mm / cosine)
-        outer = () if wall == joint.first else (Line(joint.first, wall), Line(wall, tip))
-        return Wedge(outer or (Line(wall, tip),), (wall, joint.last, tip))
+        return Wedge(_lines(joint.first, wall), _cut_off(wall, joint.last, tip, joint.leaving))
     wall = beside(joint.at, joint.arriving, joint.after_mm / cosine)
-    outer = () if wall == joint.last else (Line(tip, wall), Line(wall, joint.last))
-    return Wedge(outer or (Line(tip, wall),), (wall, tip, joint.first))
+    return Wedge(_lines(wall, joint.last), _cut_off(wall, joint.first, tip, (-ax, -ay)))
+
+
+def _lines(*points: Point) -> tuple[Line, ...]:
+    return tuple(Line(a, b) for a, b in pairwise(points) if a != b)
+
+
+def _cut_off(wall: Point, end: Point, tip: Point, into: Point) -> tuple[Point, ...]:
+    """What is cut off an allowance's end along the line from its wall to `tip`: all that lies beyond
+    it, with some to spare where a curved allowance reaches out of the corner between them.
+    """
+    far_end = (2.0 * end[0] - wall[0], 2.0 * end[1] - wall[1])
+    far_tip = (2.0 * tip[0] - wall[0], 2.0 * tip[1] - wall[1])
+    dx, dy = _SPARE_MM * into[0], _SPARE_MM * into[1]
+    return (wall, (wall[0] - dx, wall[1] - dy), (far_end[0] - dx, far_end[1] - dy), far_tip)
 
 
 def _outward(joint: Joint, tip: Point | None) -> Point:
@@ -186,27 +199,28 @@ def _folded(joint: Joint, turn: float, reach_mm: float) -> Wedge | None:
         return (cx + ahead * ax + beyond * out[0], cy + ahead * ay + beyond * out[1])
 
     hinge, end = place(hinge_ahead, 0.0), place(end_ahead, joint.before_mm)
+    if end_ahead >= -1e-9 and cosine > 0.0:
+        # The other allowance runs on past the hinge: its own cut line goes on from there.
+        return Wedge(_lines(joint.first, end, hinge))
     if end_ahead >= -1e-9:
         return _through(joint, end, hinge)
     # The slanting end cuts back into the edge's own allowance.
     share = hinge_ahead / (hinge_ahead - end_ahead)
     crossing = place(0.0, share * joint.before_mm)
-    points = (end, hinge, joint.last)
-    outer = tuple(Line(a, b) for a, b in pairwise(points) if a != b)
-    return Wedge(outer, (crossing, joint.first, end))
+    cut = _cut_off(crossing, joint.first, end, (-ax, -ay))
+    return Wedge(_lines(crossing, hinge, joint.last), cut)
 
 
 def _flipped_back(joint: Joint, turned: Wedge) -> Wedge:
     """The wedge of the flipped joint on this one; ends shared with the strips are theirs exactly."""
-    points = [turned.outer[0].start, *(line.end for line in turned.outer)]
-    back = [_flip(joint, point) for point in reversed(points)]
-    cut = [_flip(joint, point) for point in reversed(turned.cut)]
-    back[0] = joint.first
-    if cut:
-        cut[1] = joint.last
-    else:
-        back[-1] = joint.last
-    return Wedge(tuple(Line(a, b) for a, b in pairwise(back) if a != b), tuple(cut))
+    flipped = _flipped(joint)
+    exact = {flipped.first: joint.last, flipped.last: joint.first, joint.at: joint.at}
+
+    def back(point: Point) -> Point:
+        return exact.get(point) or _flip(joint, point)
+
+    outer = tuple(Line(back(line.end), back(line.start)) for line in reversed(turned.outer))
+    return Wedge(outer, tuple(back(point) for point in reversed(turned.cut)))
 
 
 def _flip(joint: Joint, point: Point) -> Point:

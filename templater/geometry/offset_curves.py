@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from templater.geometry.flatten import arc_centre, flatten
 from templater.geometry.offset_corners import Corner, Joint, beside, wedge
@@ -93,7 +94,13 @@ def piecework(
                 before.segment.end, before.leaving, after.arriving, before.width_mm, after.width_mm
             )
             found = wedge(joint, corner, mitre_limit)
-            if found is None or not found.outer:
+            if found is None:
+                continue
+            if found.cut:
+                cuts.append(found.cut)
+                around = (*found.cut, found.cut[0])
+                curves.extend(Curve(Line(a, b), wall=True) for a, b in pairwise(around))
+            if not found.outer:
                 continue
             curves.extend(Curve(line) for line in found.outer)
             curves.append(Curve(Line(joint.at, found.outer[0].start), wall=True))
@@ -102,8 +109,6 @@ def piecework(
             for line in found.outer:
                 outer.extend(_points(line, flat_mm)[1:])
             strips.append((joint.at, *outer))
-            if found.cut:
-                cuts.append(found.cut)
     return Piecework(tuple(curves), tuple(bends), tuple(source), tuple(strips), tuple(cuts))
 
 

@@ -62,7 +62,8 @@ def with_hidden(plain: BaseGeometry, lapped: BaseGeometry, hidden: BaseGeometry)
     """The plain region, and of the lapped one what is hidden and hangs together with it."""
     import shapely
 
-    under = shapely.intersection(lapped, hidden, grid_size=GRID_MM)
+    shared = shapely.intersection(lapped, hidden, grid_size=GRID_MM)
+    under = union_of(polygons_in(shared))  # regions that only touch share lines or points
     whole = polygons_in(shapely.union(plain, under, grid_size=GRID_MM))
     inside = [part.representative_point() for part in polygons_in(plain)]
     kept = [part for part in whole if any(shapely.intersects(part, point) for point in inside)]

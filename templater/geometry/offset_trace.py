@@ -91,18 +91,38 @@ class Tracer:
 
     def _segments(self, ring: Ring) -> list[Traced]:
         runs, count = self._runs(ring), len(ring)
+        while len(runs) > 1:
+            starts = [
+                self._crossing(runs[k - 1][0], number, ring[side])
+                for k, (number, side, _) in enumerate(runs)
+            ]
+            overrun = self._overrun(ring, runs, starts)
+            if overrun is None:
+                break
+            # The curves cross beyond this one's end: its neighbours meet without it.
+            runs.pop(overrun)
         if len(runs) == 1:
             return [Traced(Line(ring[i], ring[(i + 1) % count]), -1) for i in range(count)]
-        starts: list[Point] = []
-        for k, (number, side, _) in enumerate(runs):
-            before = runs[k - 1][0]
-            starts.append(self._crossing(before, number, ring[side]))
         result: list[Traced] = []
         for k, (number, side, length) in enumerate(runs):
             start, end = starts[k], starts[(k + 1) % len(runs)]
             between = [ring[(side + j) % count] for j in range(1, length)]
             result.append(self._segment(number, start, between, end))
         return result
+
+    def _overrun(
+        self, ring: Ring, runs: Sequence[tuple[int, int, int]], starts: Sequence[Point]
+    ) -> int | None:
+        """A short run whose exact ends would make it go backwards."""
+        for k, (number, side, length) in enumerate(runs):
+            start, end = starts[k], starts[(k + 1) % len(runs)]
+            if number < 0 or math.dist(start, end) > _REFINE_MM:
+                continue
+            (x0, y0), (x1, y1) = ring[side], ring[(side + length) % len(ring)]
+            ahead = (end[0] - start[0]) * (x1 - x0) + (end[1] - start[1]) * (y1 - y0)
+            if ahead < 0.0 and math.hypot(x1 - x0, y1 - y0) < _REFINE_MM:
+                return k
+        return None
 
     def _segment(self, number: int, start: Point, between: list[Point], end: Point) -> Traced:
         if number < 0:

@@ -90,6 +90,14 @@ def test_a_cut_line_keeps_its_allowances(outline, corner):
         for segment, width in zip(path.segments, widths, strict=True)
     ]
     (area,) = offset_bands([ring], corner, 4.0, BUDGET_MM)
+    drawn = {segment.start for segment in path.segments}
+    for ring_path in (area.outline, *area.holes):
+        segments = ring_path.segments
+        for before, after in zip(segments, (*segments[1:], segments[0]), strict=True):
+            (ax, ay), (bx, by) = end_direction(before), start_direction(after)
+            assert before.end == after.start
+            if before.end not in drawn:  # a needle may have been drawn
+                assert ax * bx + ay * by > -0.9998, "the cut line runs back on itself"
     points = np.concatenate([sampled(p) for p in (area.outline, *area.holes)])
     apart = [distance_and_place(points, segment) for segment in path.segments]
     # Seen through the cloth, from behind, an edge has no allowance.
