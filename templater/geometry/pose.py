@@ -18,7 +18,8 @@ _LONG = 0.12
 def pose_of(rings: Sequence[Ring]) -> Transform:
     """The rigid move that takes rings to their own frame: centroid at the origin, axis rightwards.
 
-    The axis is the longest side if it is long, else the way to the farthest point. Of the two
+    The axis is the way in from the longest side if that is long, else the way to the farthest point.
+    Rings keep the shape on their left. Of the two
     mirror images the one is taken whose moments lean to the positive side. Shapes without area
     stay as they are.
     """
@@ -64,7 +65,8 @@ def _axis(rings: Sequence[Ring], centre: Point) -> Point:
             length = math.hypot(x1 - x0, y1 - y0)
             outline += length
             if length > best * (1.0 + 1e-9):
-                best, side = length, ((x1 - x0) / length, (y1 - y0) / length)
+                # The way in from it: a mirror image has that too, while its side runs back.
+                best, side = length, ((y0 - y1) / length, (x1 - x0) / length)
             far = math.dist((x1, y1), centre)
             if far > farthest * (1.0 + 1e-9):
                 farthest, away = far, ((x1 - centre[0]) / far, (y1 - centre[1]) / far)

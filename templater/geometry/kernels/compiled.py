@@ -111,3 +111,16 @@ def stretched(values: Any, count: int) -> Any:
         longer[: len(values)] = values
         return longer
     return [*values, *([type(values[0])(0)] * (count - len(values)))]
+
+
+def compiled_before() -> bool:
+    """Whether this machine keeps compiled kernels already: if not, the first fill takes longer.
+
+    For the progress line; True where nothing is to be compiled.
+    """
+    if not COMPILED:
+        return True
+    own = Path(__file__).resolve().parent
+    kept = os.environ.get("NUMBA_CACHE_DIR")
+    folder = Path(kept) if kept else own / "__pycache__"
+    return next(folder.rglob("front.grow-*.nbi"), None) is not None

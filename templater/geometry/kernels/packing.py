@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,7 @@ from templater.geometry.kernels.offers import NEAR, Bench, offer_seeds
 from templater.geometry.kernels.renewal import renew_many
 from templater.geometry.kernels.room import FAR, Space, Stones
 from templater.geometry.kernels.space import roomier
-from templater.geometry.kernels.squeeze import MOST, PAIRS, Yard, fill_voids
+from templater.geometry.kernels.squeeze import MOST, PAIRS, Yard, enlarge, fill_voids
 from templater.geometry.kernels.sweep import DEEP, fill_fold, fill_rest
 from templater.geometry.kernels.ways import Taste, nearest_walls
 from templater.model.curves import Point, Ring
@@ -188,9 +189,9 @@ def filled_with(space: Space, stones: Stones, size: int) -> Stones:
         stones = roomier(stones, 2 * len(stones.x))
 
 
-def mended(space: Space, stones: Stones, size: int) -> Stones:
-    """The stones with more of a size squeezed into the voids between them."""
-    yard = Yard(
+def new_yard() -> Yard:
+    """Working columns for squeezing stones in."""
+    return Yard(
         counters(MOST),
         zeros(MOST),
         zeros(MOST),
@@ -201,6 +202,32 @@ def mended(space: Space, stones: Stones, size: int) -> Stones:
         counters(PAIRS),
         zeros(4),
     )
+
+
+def enlarged(space: Space, stones: Stones) -> Stones:
+    """The stones with some swapped for the next larger size where neighbours can make room."""
+    yard = new_yard()
+    order = sorted(range(len(space.radius)), key=lambda s: (-space.radius[s], s))
+    wide = 2.0 * space.grown[order[0]]
+    for larger, smaller in pairwise(order):
+        step = space.radius[smaller] - space.radius[larger]
+        enlarge(
+            space,
+            stones,
+            yard,
+            smaller,
+            smaller - larger,
+            -1.2 * step,
+            3.0 * wide,
+            200,
+            counters(1),
+        )
+    return stones
+
+
+def mended(space: Space, stones: Stones, size: int) -> Stones:
+    """The stones with more of a size squeezed into the voids between them."""
+    yard = new_yard()
     for reach, lack in ((3.0, 0.35), (4.0, 0.6)):
         stones = roomier(stones, int(stones.held[0] * 1.1) + 64)
         wide = space.grown[size] * 2.0

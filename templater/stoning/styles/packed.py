@@ -56,6 +56,9 @@ _RENEWAL = Growth(0, 0.05, 4.0, 0.0, 0.2)
 _RENEWALS = 4000
 """Spots of one zone that are done again: what fits in a fraction of a second."""
 _RENEWALS_A_STONE = 40
+_ROUNDS = 4
+_SHAKEN = 4000
+"""Stones up to which a fill is also shaken, in as many rounds as it is renewed."""
 _FEW = 120
 """Stones of one size up to which four growths are done again, not two."""
 _PATIENT = 12
@@ -131,7 +134,7 @@ def _again(
     rng: Rng,
 ) -> Stones:
     """The stones with many small spots done again, as many as effort and size of the zone allow."""
-    from templater.geometry.kernels.packing import finished, new_bench, renewed
+    from templater.geometry.kernels.packing import enlarged, finished, mended, new_bench, renewed
 
     taste = _taste(space, _RENEWAL, shares, depth)._replace(at_walls=not field.obstacles)
     bench = new_bench(space, (rng.first, rng.second))
@@ -140,7 +143,14 @@ def _again(
     reach = _SPOT * max(space.grown)
     patience = min(1.0, renewals / (_PATIENT * max(own, 1)))
     heat = patience * _HEAT * (max(space.radius) ** 2 - min(space.radius) ** 2)
-    return finished(space, renewed(space, stones, taste, bench, renewals, reach, heat))
+    rounds = _ROUNDS if own <= _SHAKEN else 1
+    for k in range(rounds):
+        part = renewals * (k + 1) // rounds - renewals * k // rounds
+        warm = heat * (rounds - k) / rounds
+        stones = renewed(space, stones, taste, bench, part, reach, warm)
+        if rounds > 1:
+            stones = enlarged(space, mended(space, stones, len(shares) - 1))
+    return finished(space, stones)
 
 
 def _alike(field: Field, space: Space, start: Stones, params: Parameters, rng: Rng) -> Stones:
