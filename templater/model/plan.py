@@ -126,6 +126,7 @@ class Rules:
     """What the checks must know of the job besides the plan's own values (mm).
 
     `calibrate`: by what the maker's printer has printed pages made larger, across and up.
+    `hpgl_units_per_mm`: how many units of the maker's plotter make a millimetre.
     """
 
     tolerance_mm: float
@@ -136,6 +137,7 @@ class Rules:
     formats: tuple[str, ...]
     display: str
     calibrate: tuple[float, float] = (1.0, 1.0)
+    hpgl_units_per_mm: float = 40.0
 
 
 @dataclass(frozen=True, slots=True)

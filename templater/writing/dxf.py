@@ -18,6 +18,7 @@ from templater.lettering import shown_text
 from templater.lettering.font import FONT_NAME
 from templater.model.curves import Arc, Area, Cubic, Line, Path, Point
 from templater.model.sheets import Anchor, Circle, Lettering, Pen, Sheet, SheetLayer, Stroke
+from templater.writing.cut_order import in_cut_order
 from templater.writing.numbers import snap
 from templater.writing.pens import PENS, PenStyle, rgb
 from templater.writing.protocol import draw_sheet
@@ -31,7 +32,7 @@ _STYLE = "LETTERING"
 
 
 def dxf_bytes(sheet: Sheet, version: str = "R2010") -> bytes:
-    """The sheet as DXF of `version` (R2010 or R12). Raises ValueError for a number that is not
+    """The sheet as DXF of `version` (R2010 or R12), its document order the cutting order. Raises ValueError for a number that is not
     finite and for other versions.
     """
     from ezdxf import options
@@ -44,7 +45,10 @@ def dxf_bytes(sheet: Sheet, version: str = "R2010") -> bytes:
     try:
         document = Drawing.new(version)
         _prepare(document, sheet)
-        draw_sheet(sheet, DxfWriter(document, plain_only=version == "R12", layers=sheet.layers))
+        draw_sheet(
+            in_cut_order(sheet),
+            DxfWriter(document, plain_only=version == "R12", layers=sheet.layers),
+        )
         if version != "R12":  # which has no classes
             _put_classes_in_order(document)
         text = io.StringIO()

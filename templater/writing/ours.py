@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator
 from pathlib import Path, PurePosixPath
 from typing import Any
 
+from templater.model.formats import ENDINGS
 from templater.model.plan_file import PLAN_FILE
 
 MANIFEST = ".templater-files"
@@ -18,7 +19,7 @@ _TABLES_AND_PICTURES = (
     "preview.svg",
     "preview.png",
 )
-_SHEET_ENDINGS = (".svg", ".dxf", "-r12.dxf", ".pdf")
+_SHEET_ENDINGS = tuple(ENDINGS.values())
 
 
 def write_manifest(folder: Path, names: Collection[str]) -> None:

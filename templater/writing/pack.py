@@ -12,6 +12,7 @@ from templater.model.plan_file import PLAN_FILE, dump_plan
 from templater.model.problems import Problem, Problems, Severity
 from templater.model.sheets import Lettering, Sheet
 from templater.writing.tables import holes_csv, shopping_csv, stones_csv
+from templater.writing.whole import whole_files
 
 Watch = Callable[[str, int, int], None]
 """Told a file's name, how many files are done, and of how many; may raise to stop."""
@@ -78,7 +79,7 @@ def _files(
     yield "shopping.csv", lambda: shopping_csv(plan)
     for sheet in plan.sheets:
         if not is_for_people(sheet):
-            yield from _whole(sheet, plan.rules.formats)
+            yield from whole_files(sheet, plan.rules)
     for group, sheets in sheet_groups(plan.sheets).items():
         yield (
             f"{PRINT_FOLDER}/{group}.pdf",
@@ -95,25 +96,6 @@ def _files(
         )
     yield "preview.svg", lambda: preview_svg(plan)
     yield "preview.png", lambda: preview_png(plan)
-
-
-def _whole(sheet: Sheet, formats: tuple[str, ...]) -> Iterator[tuple[str, _Writer]]:
-    """The sheet in each of the formats, by a writer of its own."""
-    from templater.writing.dxf import dxf_bytes
-    from templater.writing.pdf import pdf_bytes
-    from templater.writing.svg import svg_bytes
-
-    writers: dict[str, tuple[str, _Writer]] = {
-        "svg": (".svg", lambda: svg_bytes(sheet)),
-        "dxf": (".dxf", lambda: dxf_bytes(sheet)),
-        "dxf-r12": ("-r12.dxf", lambda: dxf_bytes(sheet, "R12")),
-        "pdf": (".pdf", lambda: pdf_bytes((sheet,), sheet.title)),
-    }
-    for name in dict.fromkeys(formats):
-        if name not in writers:
-            raise ValueError(f"sheets cannot be written as {name!r}")
-        ending, write = writers[name]
-        yield f"{sheet.name}{ending}", write
 
 
 def is_for_people(sheet: Sheet) -> bool:

@@ -14,6 +14,7 @@ from templater.lettering import text_width_mm
 from templater.lettering.font import FONT_NAME, font_size_mm
 from templater.model.curves import Arc, Area, Cubic, Line, Path, Point
 from templater.model.sheets import Anchor, Circle, Lettering, Pen, Sheet
+from templater.writing.cut_order import in_cut_order
 from templater.writing.numbers import plain, xml_text
 from templater.writing.pens import PENS
 from templater.writing.protocol import draw_sheet
@@ -23,11 +24,11 @@ _FONT = f"'{FONT_NAME}', sans-serif"
 
 
 def svg_bytes(sheet: Sheet) -> bytes:
-    """The sheet as UTF-8 SVG 1.1. Raises ValueError for a number that is not finite."""
+    """The sheet as UTF-8 SVG 1.1, its document order the cutting order. Raises ValueError for a number that is not finite."""
     from xml.etree import ElementTree as ET
 
     writer = SvgWriter(sheet)
-    draw_sheet(sheet, writer)
+    draw_sheet(in_cut_order(sheet), writer)
     tree = writer.document.get_xml()
     for empty in tree.findall("defs"):
         tree.remove(empty)

@@ -59,6 +59,7 @@ def test_the_plan_reads_back(pack):
     [
         (("svg",), [".svg"]),
         (("dxf", "dxf-r12"), ["-r12.dxf", ".dxf"]),
+        (("hpgl", "drill", "gcode"), [".drl", ".gcode", ".hpgl"]),
         (("pdf", "pdf", "svg"), [".pdf", ".svg"]),
     ],
 )
@@ -69,8 +70,8 @@ def test_sheets_come_in_the_formats_of_the_job(tmp_path, formats, endings):
 
 
 def test_a_format_nobody_writes_is_refused(tmp_path):
-    with pytest.raises(ValueError, match="'hpgl'"):
-        write_pack(small_plan(formats=("hpgl",)), tmp_path, **PAPER)
+    with pytest.raises(ValueError, match="'wax'"):
+        write_pack(small_plan(formats=("wax",)), tmp_path, **PAPER)
     assert list(tmp_path.iterdir()) == []
 
 
