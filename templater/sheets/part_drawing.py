@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -32,7 +32,7 @@ _NOTCH_MM = 4.0
 _DRILL_MM = 3.0
 _NUMBER_OUT_MM = (2.5, 4.0, 5.5, 7.0, 8.5, 10.0)
 """From a match mark's inner end to the middle of its number."""
-_NUMBER_ROOM_MM = 2.2
+_NUMBER_ROOM_MM = 1.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +120,15 @@ def _rings(area: Area, move: Transform) -> tuple[Path, ...]:
 
 
 def _marks(part: CutPart, move: Transform) -> Iterator[Drawable]:
-    cut = to_polygon(part.cut, FLAT_MM)
+    from shapely import LineString
+
+    cut, finished = to_polygon(part.cut, FLAT_MM), to_polygon(part.finished, FLAT_MM)
+    numbered = [mark for mark in part.marks if mark.number]
+    strokes = [LineString(_inwards(mark, cut)) for mark in numbered]
+    strokes += [cut.boundary, finished.boundary, label_box(part.label)]
+    if part.label.leader is not None:
+        strokes.append(LineString([part.label.at, part.label.leader]))
+    taken: list[Point] = []
     for mark in part.marks:
         if mark.kind is MarkKind.REGISTER:
             continue
@@ -135,22 +143,40 @@ def _marks(part: CutPart, move: Transform) -> Iterator[Drawable]:
             start, end = _notch(mark, cut)
             yield line(move.apply(start), move.apply(end), Pen.MARK)
         if mark.number:
-            at = move.apply(_number_spot(_inwards(mark, cut), to_polygon(part.finished, FLAT_MM)))
+            spot = _number_spot(_inwards(mark, cut), strokes, taken)
+            taken.append(spot)
+            at = move.apply(spot)
             yield Lettering(
                 str(mark.number), (at[0], at[1] - 1.25), 2.5, anchor=Anchor.MIDDLE, pen=Pen.MARK
             )
 
 
-def _number_spot(stroke: tuple[Point, Point], finished: Any) -> Point:
-    """Inside of a mark's stroke, the first place where a number does not lie on the finished line."""
+def _number_spot(
+    stroke: tuple[Point, Point], lines: Sequence[Any], taken: Sequence[Point]
+) -> Point:
+    """Inside of a mark's stroke or beside it, where the number lies on no line and no other number;
+    where all is crowded, the place that is least so.
+    """
     from shapely import Point as ShapelyPoint
 
     start, end = stroke
     length = math.dist(start, end) or 1.0
     ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
     spots = [(end[0] + ux * out, end[1] + uy * out) for out in _NUMBER_OUT_MM]
-    free = (p for p in spots if finished.boundary.distance(ShapelyPoint(p)) >= _NUMBER_ROOM_MM)
-    return next(free, spots[0])
+    middle = ((start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0)
+    spots += [(middle[0] - uy * off, middle[1] + ux * off) for off in (2.5, -2.5, 4.0, -4.0)]
+    spots += [
+        (middle[0] + out * math.cos(turn), middle[1] + out * math.sin(turn))
+        for out in (5.0, 7.0)
+        for turn in (0.0, 0.8, 1.6, 2.4, 3.2, 4.0, 4.8, 5.6)
+    ]
+
+    def room(spot: Point) -> float:
+        at = ShapelyPoint(spot)
+        apart = [other.distance(at) for other in lines]
+        return float(min([*apart, *(math.dist(spot, other) - 0.9 for other in taken)]))
+
+    return next((spot for spot in spots if room(spot) >= _NUMBER_ROOM_MM), max(spots, key=room))
 
 
 def _inwards(mark: Mark, cut: Any) -> tuple[Point, Point]:
