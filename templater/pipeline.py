@@ -7,14 +7,16 @@ keeps their results and stops at the first that finds an error.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
 from templater.model.plan import PLAN_VERSION, Plan, Rules
-from templater.model.problems import Problems
+from templater.model.problems import Problems, Severity
 
 if TYPE_CHECKING:
     from templater.job.schema import Job
+    from templater.model.ground import Ground
+    from templater.model.stones import Setting
 
 Value = TypeVar("Value")
 
@@ -39,47 +41,30 @@ class Runner(Protocol):
     def expect(self, name: str, steps: int) -> None: ...
 
 
-def make_plan(runner: Runner, drawing: bytes, file: str, job: Job, job_hash: str) -> Plan:
-    """Everything that is decided before a file is written. The steps are imported as they come."""
+def make_plan(
+    runner: Runner,
+    drawing: bytes,
+    file: str,
+    job: Job,
+    job_hash: str,
+    edited: tuple[bytes, str] | None = None,
+) -> Plan:
+    """Everything that is decided before a file is written. The steps are imported as they come.
+
+    `edited`: a setting that was edited by hand, and its file's name.
+    """
     from templater.applique import make_parts
     from templater.catalogue.sizes import find_size
     from templater.counting import count
     from templater.ground import build_ground
-    from templater.reading import read_drawing
     from templater.sheets import make_sheets
     from templater.stencils import make_passes
-    from templater.stoning import place, set_rows, set_zone
-    from templater.stoning.substitution import substitute
+    from templater.stoning import place
 
-    def read(data: bytes, name: str, unit: str | None, size: str | None) -> Any:
-        found = read_drawing(data, name, unit=unit, size=size)
-        return found, found.problems
-
-    read_from = runner.run(Step("reading", 1, read), drawing, file, job.unit, job.size)
+    read_from = runner.run(Step("reading", 1, _read), drawing, file, job.unit, job.size)
     ground = runner.run(Step("ground", 1, build_ground), read_from, job)
 
-    stoned = [
-        (zone, stoning)
-        for zone in ground.zones
-        if (stoning := job.stoning_of(zone.name)) is not None
-    ]
-    runner.expect("stones", len(stoned) + 2)
-    rows, obstacles = runner.run(Step("stones", 1, _pair_first(set_rows)), ground, job)
-    set_one = Step("stones", 1, set_zone)
-    set_apart = (
-        *(
-            # A zone is handed no more than it can depend on, so that it is kept when others change.
-            runner.run(
-                set_one, zone, ground.around(zone), stoning, obstacles.get(zone.piece, ()), job.seed
-            )
-            for zone, stoning in stoned
-        ),
-        *rows,
-    )
-
-    recolour = Step("stones", 1, substitute)
-    settings = runner.run(recolour, set_apart, job.substitute, job.drawing)
-
+    settings = _settings(runner, ground, job, edited)
     stones = place(settings, ground)
     names = sorted({stone.size for stone in stones})
     sizes = {name: size for name in names if (size := find_size(name)) is not None}
@@ -106,6 +91,70 @@ def make_plan(runner: Runner, drawing: bytes, file: str, job: Job, job_hash: str
         counts=counts,
         problems=runner.problems,
     )
+
+
+def plan_with_setting(plan: Plan, edited: bytes, file: str) -> tuple[Plan, Problems]:
+    """A made plan with the stones of a setting that was edited since, and what is wrong with the file."""
+    from templater.catalogue.sizes import find_size
+    from templater.stoning import place
+    from templater.stoning.edited import edited_settings, names_in, spacing_of_settings
+
+    drawing, problems = _read(edited, file, None, None)
+    spacing = spacing_of_settings(plan.settings)
+    settings, said = edited_settings(drawing, plan.ground, spacing, names_in(drawing))
+    stones = place(settings, plan.ground)
+    names = sorted({stone.size for stone in stones})
+    sizes = tuple(size for name in names if (size := find_size(name)) is not None)
+    changed = replace(plan, settings=settings, stones=stones, sizes=sizes)
+    return changed, tuple(p for p in problems if p.severity is Severity.ERROR) + said
+
+
+def _read(data: bytes, name: str, unit: str | None, size: str | None) -> tuple[Any, Problems]:
+    from templater.reading import read_drawing
+
+    found = read_drawing(data, name, unit=unit, size=size)
+    return found, found.problems
+
+
+def _settings(
+    runner: Runner, ground: Ground, job: Job, edited: tuple[bytes, str] | None
+) -> tuple[Setting, ...]:
+    """Every zone's and row's stones: those that were edited as they are, the others set."""
+    from templater.stoning import row_obstacles_by_piece, set_rows, set_zone
+    from templater.stoning.edited import edited_settings, names_in, spacing_of_job
+    from templater.stoning.substitution import substitute
+
+    kept: dict[str, Setting] = {}
+    if edited is not None:
+        drawing = runner.run(Step("reading", 1, _read), *edited, None, None)
+        names = job.setting.locked or names_in(drawing)
+        spacing = spacing_of_job(ground, job)
+        by_hand = runner.run(Step("stones", 1, edited_settings), drawing, ground, spacing, names)
+        kept = {setting.zone: setting for setting in by_hand}
+    stoned = [
+        (zone, stoning)
+        for zone in ground.zones
+        if (stoning := job.stoning_of(zone.name)) is not None
+    ]
+    runner.expect("stones", len(stoned) + 2)
+    rows, obstacles = runner.run(Step("stones", 1, _pair_first(set_rows)), ground, job)
+    if any(row.zone in kept for row in rows):
+        rows = tuple(kept.get(row.zone, row) for row in rows)
+        obstacles = row_obstacles_by_piece(rows)
+    set_one = Step("stones", 1, set_zone)
+    settings = (
+        *(
+            kept[zone.name]
+            if zone.name in kept
+            # A zone is handed no more than it can depend on, so that it is kept when others change.
+            else runner.run(
+                set_one, zone, ground.around(zone), stoning, obstacles.get(zone.piece, ()), job.seed
+            )
+            for zone, stoning in stoned
+        ),
+        *rows,
+    )
+    return runner.run(Step("stones", 1, substitute), settings, job.substitute, job.drawing)
 
 
 def _pair_first(function: Callable[..., tuple[Any, Any, Problems]]) -> Callable[..., Any]:

@@ -11,11 +11,12 @@ from templater.model.fingerprint import fingerprint
 from templater.model.plan import Plan
 from templater.model.problems import Problem, Problems, Refused, Severity, Source, has_errors
 from templater.model.setting_layers import SETTING_FILE
-from templater.pipeline import Step, make_plan
+from templater.pipeline import Step, make_plan, plan_with_setting
 
 if TYPE_CHECKING:
     from templater.ground.survey import Survey
     from templater.job.schema import Job
+    from templater.model.sheets import Sheet
 
 Value = TypeVar("Value")
 
@@ -206,7 +207,9 @@ def make(
         job, data, problems = read_job(job_path)
         session.note(problems)
         drawing = read_file(job_path.parent / job.drawing, "drawing")
-        plan = make_plan(session, drawing, Path(job.drawing).name, job, fingerprint(data, drawing))
+        edited = _edited(job, job_path, target)
+        job_hash = fingerprint(data, drawing, edited)
+        plan = make_plan(session, drawing, Path(job.drawing).name, job, job_hash, edited)
         session.note(lettering_problems(plan.sheets))
         files = write_pack(plan, temporary, **_paper(job), watch=session.writing)
         session.run(Step("checking", 1, _found(check)), plan, read_pack(temporary))
@@ -255,16 +258,42 @@ def _paper(job: Job) -> dict[str, Any]:
 
 
 def check_pack(folder: Path) -> tuple[Plan, Problems]:
-    """What the checks find in a made pack. Raises Refused if it is none."""
-    from templater.checks import check
+    """What the checks find in a made pack; of one whose setting was edited, what is wrong with that.
+
+    Raises Refused if the folder holds no pack.
+    """
+    from templater.checks import check, check_stones
     from templater.readback import load_plan, read_pack
+    from templater.writing.setting_svg import setting_svg
+    from templater.writing.swap import recover
 
+    recover(folder.resolve())
     plan = load_plan(folder)
-    return plan, check(plan, read_pack(folder))
+    path = folder / SETTING_FILE
+    edited = path.read_bytes() if path.exists() else b""
+    if edited in (b"", setting_svg(plan)):
+        return plan, check(plan, read_pack(folder))
+    changed, problems = plan_with_setting(plan, edited, SETTING_FILE)
+    return changed, (*problems, *check_stones(changed), _edited_note(plan, changed))
 
 
-def survey_drawing(path: Path) -> Survey:
-    """What a drawing holds, with every problem; errors do not stop it."""
+def _edited_note(plan: Plan, changed: Plan) -> Problem:
+    before, after = len(plan.stones), len(changed.stones)
+    return Problem(
+        "setting-edited",
+        Severity.NOTE,
+        f"{SETTING_FILE} was edited: {after} stones instead of {before}",
+        f'To make the pack from it, copy it beside the job and write use = "{SETTING_FILE}" under [setting].',
+        Source(SETTING_FILE),
+    )
+
+
+def survey_drawing(path: Path, picture: Path | None = None) -> Survey:
+    """What a drawing holds, with every problem; errors do not stop it.
+
+    With `picture`, the same as a picture too, SVG or PNG by the file's ending. Raises Refused if a
+    file of that name is there that is none of our survey pictures.
+    """
     from templater.ground import build_ground
     from templater.ground.survey import survey
     from templater.job.schema import Job
@@ -272,7 +301,38 @@ def survey_drawing(path: Path) -> Survey:
 
     drawing = read_drawing(read_file(path, "drawing"), path.name)
     ground, problems = build_ground(drawing, Job(drawing=path.name))
-    return survey(drawing, ground, (*drawing.problems, *problems))
+    found = survey(drawing, ground, (*drawing.problems, *problems))
+    if picture is not None:
+        from templater.ground.survey_sheet import survey_sheet
+
+        _write_picture(survey_sheet(drawing, found), picture)
+    return found
+
+
+def _write_picture(sheet: Sheet, path: Path) -> None:
+    """The sheet as a file, whole or not at all; only a survey picture is ever replaced."""
+    from templater.ground.survey_sheet import TITLE
+    from templater.writing import sheet_png, svg_bytes
+
+    if path.exists() and (path.is_dir() or TITLE.encode() not in path.read_bytes()[:4096]):
+        raise Refused(
+            (
+                Problem(
+                    "picture-exists",
+                    Severity.ERROR,
+                    f"there is a file {path} already, and it is no survey picture",
+                    "Name another after --picture, or move it away.",
+                    Source(path.name),
+                ),
+            )
+        )
+    data = sheet_png(sheet) if path.suffix.casefold() == ".png" else svg_bytes(sheet)
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        beside.write_bytes(data)
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
 
 
 def start_job(path: Path, job_path: Path) -> tuple[str, Survey]:

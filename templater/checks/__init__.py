@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from templater.model.facts import PackFacts
+from templater.model.facts import PackFacts, StoneRow
 from templater.model.plan import Plan
 from templater.model.problems import Problems
 
@@ -83,3 +83,38 @@ def check(plan: Plan, facts: PackFacts) -> Problems:
         return broken
     made = lay_back(plan, facts)
     return tuple(problem for each in every_check() for problem in each(made))
+
+
+def check_stones(plan: Plan) -> Problems:
+    """The rules that stones break by where they lie: for a setting that is being edited by hand,
+    of which nothing is written yet but the setting itself.
+    """
+    from templater.checks import bounds, spacing
+    from templater.checks.made import lay_back
+
+    rows = tuple(
+        StoneRow(
+            stone.zone,
+            stone.side,
+            stone.x_mm,
+            stone.y_mm,
+            stone.turn_deg,
+            stone.size,
+            stone.length_mm,
+            stone.width_mm,
+            stone.colour,
+            stone.finish,
+            stone.piece,
+            stone.kind,
+            stone.id,
+        )
+        for stone in plan.stones
+    )
+    made = lay_back(plan, PackFacts(stones=rows, holes=(), shopping=(), sheets=(), files=()))
+    rules: tuple[Check, ...] = (
+        spacing.stones_keep_apart,
+        bounds.stones_lie_inside,
+        bounds.stones_keep_clear,
+        bounds.stones_are_low_enough,
+    )
+    return tuple(problem for each in rules for problem in each(made))

@@ -161,8 +161,6 @@ def _keys_at(model: type[BaseModel], path: Sequence[str]) -> tuple[str, ...]:
 def _unserved(job: Job, text: str, file: str) -> Problems:
     """Keys of the format whose capability is not there yet, refused by name."""
     asked = {
-        ("setting", "use"): job.setting.use is not None,
-        ("setting", "locked"): bool(job.setting.locked),
         ("templates", "lay"): job.templates.lay == "best",
         ("templates", "formats"): bool(set(job.templates.formats) - {"svg", "dxf", "pdf"}),
     } | {

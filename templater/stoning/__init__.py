@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from templater.model.ground import Ground
@@ -15,7 +16,15 @@ from templater.stoning.setting import set_zone
 if TYPE_CHECKING:
     from templater.job.schema import Job
 
-__all__ = ["place", "row_obstacles", "set_all", "set_row", "set_rows", "set_zone"]
+__all__ = [
+    "place",
+    "row_obstacles",
+    "row_obstacles_by_piece",
+    "set_all",
+    "set_row",
+    "set_rows",
+    "set_zone",
+]
 
 
 def set_rows(
@@ -36,6 +45,16 @@ def set_rows(
         sizes, _ = find_sizes((stone.size for stone in setting.stones), row.name)
         obstacles[row.piece] = (*before, *row_obstacles(setting, sizes))
     return tuple(settings), obstacles, tuple(problems)
+
+
+def row_obstacles_by_piece(rows: Iterable[Setting]) -> dict[str, tuple[Obstacle, ...]]:
+    """What the zones of each piece keep away from, from rows as they are."""
+    obstacles: dict[str, tuple[Obstacle, ...]] = {}
+    for setting in rows:
+        sizes, _ = find_sizes((stone.size for stone in setting.stones), setting.zone)
+        before = obstacles.get(setting.piece, ())
+        obstacles[setting.piece] = (*before, *row_obstacles(setting, sizes))
+    return obstacles
 
 
 def set_all(ground: Ground, job: Job) -> tuple[tuple[Setting, ...], Problems]:

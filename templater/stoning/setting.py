@@ -52,7 +52,7 @@ def set_zone(
     row_gap = outline.gap if outline else gap
     edge = gap / 2.0 if stoning.edge is None else stoning.edge
     discs = tuple(Obstacle((s.at,), s.size.width_mm / 2.0, row_gap) for s in seats)
-    field = _field(zone, ground, gap, edge, (*obstacles, *discs))
+    field = zone_field(zone, ground, gap, edge, (*obstacles, *discs))
     placed = [(seat.x, seat.y, seat.size, StoneKind.OUTLINE, row_gap) for seat in seats]
     maximal = None
     if fill:
@@ -78,7 +78,7 @@ def set_zone(
         zone.name,
         zone.piece,
         stones,
-        _figures(
+        zone_figures(
             field,
             open_rings(zone, ground),
             stones,
@@ -206,7 +206,7 @@ def _fill(
     return stones, smallest.name if result.maximal else None, list(result.problems)
 
 
-def _field(
+def zone_field(
     zone: Zone, ground: Ground, gap_mm: float, edge_mm: float, obstacles: Sequence[Obstacle]
 ) -> Field:
     from templater.stoning.fields import make_field
@@ -214,7 +214,7 @@ def _field(
     return make_field(zone, ground, gap_mm=gap_mm, edge_mm=edge_mm, obstacles=obstacles)
 
 
-def _figures(
+def zone_figures(
     field: Field,
     open_rings: Sequence[Ring],
     stones: Sequence[Stone],

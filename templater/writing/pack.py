@@ -10,6 +10,7 @@ from templater.lettering import missing_letters, right_to_left_letters
 from templater.model.plan import Plan
 from templater.model.plan_file import PLAN_FILE, dump_plan
 from templater.model.problems import Problem, Problems, Severity
+from templater.model.setting_layers import SETTING_FILE
 from templater.model.sheets import Lettering, Sheet
 from templater.writing.tables import holes_csv, shopping_csv, stones_csv
 from templater.writing.whole import whole_files
@@ -71,6 +72,7 @@ def _files(
 ) -> Iterator[tuple[str, _Writer]]:
     from templater.writing.preview_picture import preview_png
     from templater.writing.preview_svg import preview_svg
+    from templater.writing.setting_svg import setting_svg
     from templater.writing.tiled_pdf import tiled_pdf_bytes
 
     yield PLAN_FILE, lambda: dump_plan(plan)
@@ -94,6 +96,7 @@ def _files(
                 display=plan.rules.display,
             ),
         )
+    yield SETTING_FILE, lambda: setting_svg(plan)
     yield "preview.svg", lambda: preview_svg(plan)
     yield "preview.png", lambda: preview_png(plan)
 
