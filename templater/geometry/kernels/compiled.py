@@ -11,7 +11,6 @@ Set TEMPLATER_PLAIN=1 in the environment to run plain in spite of numba.
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, TypeVar, cast
@@ -26,33 +25,38 @@ Wholes = Any
 """A column of whole numbers: an array or a list."""
 
 
-def _cache_folder() -> str | None:
-    """A folder for compiled code if the package's own cannot be written, else None."""
-    own = Path(__file__).resolve().parent
-    if os.access(own, os.W_OK):
-        return None
+def _keeps() -> bool:
+    """Whether compiled code can be kept: beside the package, else in the user's cache folder.
+
+    Points numba there where needed. Never in a folder others may write to: what is kept is run.
+    """
+    if "NUMBA_CACHE_DIR" in os.environ:
+        return True
+    if os.access(Path(__file__).resolve().parent, os.W_OK):
+        return True
     home = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA")
-    folder = (Path(home) if home else Path("~").expanduser() / ".cache") / "templater" / "kernels"
     try:
+        base = Path(home) if home else Path("~").expanduser() / ".cache"
+        folder = base / "templater" / "kernels"
         folder.mkdir(parents=True, exist_ok=True)
     except (OSError, RuntimeError):
-        return str(Path(tempfile.gettempdir()) / "templater-kernels")
-    return str(folder)
+        return False
+    if not os.access(folder, os.W_OK):
+        return False
+    os.environ["NUMBA_CACHE_DIR"] = str(folder)
+    return True
 
 
 def _njit() -> Callable[[Any], Any] | None:
     if os.environ.get("TEMPLATER_PLAIN") == "1":
         return None
-    if "NUMBA_CACHE_DIR" not in os.environ:
-        folder = _cache_folder()
-        if folder is not None:
-            os.environ["NUMBA_CACHE_DIR"] = folder
+    keeps = _keeps()
     try:
         import numba
     except ImportError:
         return None
     njit: Callable[..., Any] = numba.njit
-    plain = {"cache": True, "fastmath": False, "error_model": "numpy"}
+    plain = {"cache": keeps, "fastmath": False, "error_model": "numpy"}
     # Kernels make no arrays, so nothing needs counting who holds which: five times the speed.
     # These two options are numba's own affair and may go; without them it is only slower.
     try:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from dataclasses import field as parameter
 from typing import TYPE_CHECKING, NamedTuple
 
 from templater.geometry.rng import Rng
+from templater.model.problems import Problem, Problems, Severity
 from templater.model.stones import Field
 from templater.stoning.styles.base import FillResult, FillStyle, Sizes, gathered, prepared
 from templater.stoning.styles.posed import in_own_frame
@@ -67,6 +68,7 @@ _SPOT = 2.9
 """Radius of a spot in grown radii of the largest size: about a dozen stones."""
 _HEAT = 0.6
 """How much worse a spot may come out at first, in steps from the smallest size to the largest."""
+_SHARE_NOTED = 0.1
 _SHARE = 0.2
 """How hard sizes are held to their shares: mm of free way for a share missed altogether."""
 _MIXED_ENOUGH = 0.1
@@ -89,7 +91,29 @@ def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng
             best = _mixed(own, space, start, [share for _, share in sizes], params, rng)
         return gathered(best, maximal=True)
 
-    return in_own_frame(field, gap_mm, work)
+    result = in_own_frame(field, gap_mm, work)
+    return replace(result, problems=_shifted(field, sizes, result.size_index))
+
+
+def _shifted(field: Field, sizes: Sizes, set_sizes: Sequence[int]) -> Problems:
+    """A note where geometry has moved a size's share by more than a tenth of the count."""
+    total, count = sum(share for _, share in sizes), len(set_sizes)
+    found = [set_sizes.count(s) / max(count, 1) for s in range(len(sizes))]
+    wanted = [share / total for _, share in sizes]
+    if count == 0 or all(abs(a - b) <= _SHARE_NOTED for a, b in zip(found, wanted, strict=True)):
+        return ()
+    told = ", ".join(
+        f"{size.name} {got:.0%} (asked {want:.0%})"
+        for (size, _), got, want in zip(sizes, found, wanted, strict=True)
+    )
+    return (
+        Problem(
+            "shares-shifted",
+            Severity.NOTE,
+            f"zone {field.zone!r}: the tightest fill found has {told}",
+            "change the shares, or count by these; shares are aims, room decides",
+        ),
+    )
 
 
 def _tries(space: Space, params: Parameters, most: int) -> int:

@@ -140,3 +140,18 @@ def test_a_second_process_does_not_compile_again(tmp_path):
         for _ in range(2)
     ]
     assert found == [["0", "1"], ["1", "0"]]
+
+
+def test_a_package_that_cannot_be_written_keeps_its_code_with_the_user(tmp_path, monkeypatch):
+    from templater.geometry.kernels import compiled
+
+    locked = tmp_path / "locked"
+    monkeypatch.setattr(compiled, "__file__", str(locked / "compiled.py"))
+    monkeypatch.setattr(os, "access", lambda path, _mode: locked not in (path, *path.parents))
+    monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    assert compiled._keeps()
+    assert os.environ["NUMBA_CACHE_DIR"] == str(tmp_path / "cache" / "templater" / "kernels")
+    monkeypatch.delenv("NUMBA_CACHE_DIR")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(locked))
+    assert not compiled._keeps()

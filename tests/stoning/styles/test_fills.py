@@ -142,6 +142,17 @@ def test_turning_and_mirroring_change_the_count_little(rings, turn, mirror):
     assert abs(len(before.x_mm) - len(after.x_mm)) <= max(2, 0.02 * len(before.x_mm))
 
 
+def test_shares_that_geometry_moved_are_told():
+    field = field_of(star(), flat=0.0)
+    asked = ((SS20, 0.02), (SS16, 0.96), (SS12, 0.02))
+    result = fill(field, "packed", QUICK, asked, 0.2, Rng(1))
+    count = len(result.x_mm)
+    assert [p.code for p in result.problems] == ["shares-shifted"]
+    assert f"ss16 {result.size_index.count(1) / count:.0%} (asked 96%)" in (
+        result.problems[0].message
+    )
+
+
 def test_same_words_same_stones_other_seed_others():
     field = field_of(star(), flat=0.0)
     first, again, other = (
