@@ -42,7 +42,9 @@ def steps(pitch_mm: float, turn_deg: float, *, staggered: bool) -> tuple[float, 
     if rest == 0.0:
         pitch = _up(pitch_mm)
         aside = _up(pitch / 2.0) if staggered else 0.0
-        rise = _up(pitch * math.sqrt(0.75)) if staggered else pitch
+        # The shorter of the two halves decides how far up the next row has to be.
+        half = min(aside, pitch - aside)
+        rise = _up(math.sqrt(pitch * pitch - half * half)) if staggered else pitch
         return (pitch, 0.0, aside, rise) if quarter == 0.0 else (0.0, pitch, rise, aside)
     pitch = pitch_mm + 1.5e-4
     turn = math.radians(turn_deg)

@@ -29,6 +29,7 @@ from packing_zones import (  # noqa: E402 (found beside the benchmarks)
     walls_of,
 )
 
+from templater.geometry.bare import most_stones  # noqa: E402
 from templater.geometry.rng import Rng  # noqa: E402
 from templater.model.ground import Fold  # noqa: E402
 from templater.model.problems import Severity  # noqa: E402
@@ -202,6 +203,17 @@ def test_staggered_along_an_axis_keeps_the_exact_pitch():
     result = fill(field, "square", staggered.Parameters(angle=0.0), ONE, 0.0, Rng(1))
     assert len(result.x_mm) == 10
     assert_sound(field, result, ONE, 0.0)
+
+
+@pytest.mark.parametrize("gap", [0.0, 0.1, 0.2, 0.25, 0.3, 0.5, 0.0301, 0.7777])
+@pytest.mark.parametrize("angle", ["best", 0.0, 90.0, 30.0, 11.0])
+def test_rows_are_whole_at_every_pitch(gap, angle):
+    """Not one stone drops out for a rounding: N is near the bound at every gap and angle."""
+    field = field_of(rectangle(160.0, 120.0), flat=0.0)
+    result = fill(field, "staggered", staggered.Parameters(angle=angle), ONE, gap, Rng(1))
+    assert_sound(field, result, ONE, gap)
+    bound = most_stones(field.rings, field.walls, SS16.length_mm / 2.0, gap)
+    assert len(result.x_mm) >= 0.93 * bound
 
 
 def test_angles_are_kept():
