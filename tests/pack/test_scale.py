@@ -172,18 +172,25 @@ def test_every_printed_sheet_begins_with_true_bars(demo_pack):
         1.0
         - np.asarray(page.render(scale=PX_PER_MM * 25.4 / 72).to_pil().convert("L"), float) / 255
     )
-    for axis in (0, 1):
-        # A bar is an unbroken dark run along a line of pixels, its end ticks included.
-        runs = np.array(dark_runs(dark > 0.4, axis)) / PX_PER_MM
-        assert np.abs(runs - 150).min() <= 0.3
+    for lines in (dark, dark.T[::-1, ::-1]):
+        # Along a bar, just beside its line, only the ticks at its ends are dark.
+        assert any(
+            abs(length - 150) <= 0.1 for length in between_ticks(lines, round(0.6 * PX_PER_MM))
+        )
 
 
-def dark_runs(dark, axis):
-    found = set()
-    for line in dark if axis == 1 else dark.T:
-        edges = np.flatnonzero(np.diff(np.concatenate(([0], line.astype(int), [0]))))
-        found.update((edges[1::2] - edges[::2]).tolist())
-    return sorted(found)
+def between_ticks(dark, beside):
+    """For each long level line of the picture, the length between the outermost ticks beside it."""
+    ink = dark > 0.4
+    for row in range(beside, len(dark) - beside):
+        edges = np.flatnonzero(np.diff(np.concatenate(([0], ink[row].astype(int), [0]))))
+        for start, end in zip(edges[::2], edges[1::2], strict=True):
+            if 140 * PX_PER_MM < end - start < 160 * PX_PER_MM:
+                for side in (row - beside, row + beside):
+                    ticks = np.flatnonzero(ink[side, start:end])
+                    if len(ticks) > 1:
+                        parts = np.split(ticks, np.flatnonzero(np.diff(ticks) > 1) + 1)
+                        yield (parts[-1].mean() - parts[0].mean()) / PX_PER_MM
 
 
 def test_print_scaling_is_off(demo_pack):

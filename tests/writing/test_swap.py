@@ -320,7 +320,9 @@ def test_a_first_pack_cut_off_is_not_there_at_all(monkeypatch, tmp_path, step):
 
 
 SLEEPER = """
-import sys, time
+import signal, sys, time
+# Where the tests run in the background, children are born deaf to an interrupt.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 from pathlib import Path
 from templater.writing.swap import PackFolder
 with PackFolder(Path(sys.argv[1])) as folder:

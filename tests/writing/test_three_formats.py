@@ -95,8 +95,7 @@ def test_outlines_agree(items):
             truth = LineString([*flatten(item.path, 0.002), item.path.end])
             ends_where_it_began = item.path.closed or item.path.start == item.path.end
             assert fact.closed == ends_where_it_began, kind
-            # The readers flatten curves: DXF splines to within some 0.015 mm.
-            assert LineString(drawn).hausdorff_distance(truth) < 0.03, kind
+            assert LineString(drawn).hausdorff_distance(truth) < 0.01, kind
 
 
 @given(st.lists(letterings, min_size=4, max_size=8))
@@ -105,7 +104,8 @@ def test_texts_agree(items):
     one = sheet(SheetLayer("note", tuple(items)), size_mm=SIZE)
     for kind, facts in read_all(one).items():
         for fact, item in zip(facts.texts, items, strict=True):
-            assert fact.text == shown_text(item.text), kind
+            # SVG readers fold runs of spaces into one.
+            assert fact.text.split() == shown_text(item.text).split(), kind
             assert fact.mirrored == item.mirrored, kind
             assert abs(fact.height_mm / item.height_mm - 1.0) < 0.45, kind  # an em or a capital
             if item.anchor is Anchor.START:
