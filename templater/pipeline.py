@@ -178,4 +178,5 @@ def _rules(job: Job) -> Rules:
         formats=job.templates.formats,
         display=job.display,
         calibrate=job.templates.paper.calibrate,
+        hpgl_units_per_mm=job.templates.hpgl_units_per_mm,
     )

@@ -162,7 +162,6 @@ def _unserved(job: Job, text: str, file: str) -> Problems:
     """Keys of the format whose capability is not there yet, refused by name."""
     asked = {
         ("templates", "lay"): job.templates.lay == "best",
-        ("templates", "formats"): bool(set(job.templates.formats) - {"svg", "dxf", "pdf"}),
     } | {
         ("pieces", name, "stretch"): piece.stretch.across != 0.0 or piece.stretch.along != 0.0
         for name, piece in job.pieces.items()
@@ -171,8 +170,7 @@ def _unserved(job: Job, text: str, file: str) -> Problems:
         _error(
             "not-served-yet",
             f"{_dotted(path)} asks for something this version cannot do yet",
-            f"Take {_dotted(path)} out of the job"
-            + (' or keep to "svg", "dxf" and "pdf".' if path[-1] == "formats" else "."),
+            f"Take {_dotted(path)} out of the job.",
             _source(text, file, path),
         )
         for path, is_asked in sorted(asked.items())

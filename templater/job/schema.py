@@ -34,6 +34,7 @@ Above0 = Annotated[float, BeforeValidator(parse_length_mm), AfterValidator(_posi
 Share = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
 Factor = Annotated[float, Field(gt=0.5, lt=2.0)]
 Rate = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
+UnitsPerMm = Annotated[float, Field(ge=10.0, le=400.0, allow_inf_nan=False)]
 
 
 class Table(BaseModel):
@@ -182,6 +183,7 @@ class TemplatesTable(Table):
     cloth: ClothTable = ClothTable()
     lay: Literal["quick", "best"] = "quick"
     formats: Annotated[tuple[Format, ...], Field(min_length=1)] = ("svg", "dxf", "pdf")
+    hpgl_units_per_mm: UnitsPerMm = 40.0
 
 
 class SettingTable(Table):

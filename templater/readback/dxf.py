@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, cast
 from templater.model.curves import Point
 from templater.model.facts import CircleFact, SheetFacts, TextFact
 from templater.readback.faults import Unreadable
-from templater.readback.marks import FLAT_MM, Found, bulge_points
+from templater.readback.marks import FLAT_MM, Found, bulge_points, cubic_points
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -71,6 +71,22 @@ def _document(data: bytes) -> Document:
         raise Unreadable(f"is no proper DXF ({error})") from error
 
 
+def _along_spline(spline: Spline, flat: float) -> Iterable[Vec3]:
+    """Points along a spline: a clamped cubic one is a chain of Béziers, whose error is bounded; of
+    others ezdxf only tries the middles.
+    """
+    from ezdxf.math import Vec3
+
+    curve = spline.construction_tool()
+    if curve.degree != 3 or curve.is_rational or not curve.is_clamped:
+        return spline.flattening(flat, 8)
+    points: list[complex] = []
+    for four in curve.bezier_decomposition():
+        a, b, c, d = (complex(point.x, point.y) for point in four)
+        points += [*([] if points else [a]), *cubic_points(a, b, c, d, flat)]
+    return [Vec3(point.real, point.imag) for point in points]
+
+
 class _Reader:
     """Lays every entity down as facts; `inherited` is the layer that "0" stands for in a block."""
 
@@ -93,7 +109,7 @@ class _Reader:
             case "LWPOLYLINE" | "POLYLINE":
                 self._polyline(entity, layer)
             case "SPLINE":
-                self._path(cast("Spline", entity).flattening(FLAT_MM / self.scale, 8), layer)
+                self._path(_along_spline(cast("Spline", entity), FLAT_MM / self.scale), layer)
             case "ELLIPSE":
                 self._path(cast("Ellipse", entity).flattening(FLAT_MM / self.scale, 16), layer)
             case "TEXT":

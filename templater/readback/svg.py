@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "px": 25.4 / 96, "": 25.4 / 96, "q": 0.25}  # fmt: skip
 # Source: CSS Values and Units Level 4, section 6.2 (absolute lengths).
+_SPACE = "{http://www.w3.org/XML/1998/namespace}space"
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _LENGTH = re.compile(rf"\s*({_NUMBER})\s*([a-zA-Z]*)\s*")
 _CALL = re.compile(r"([a-zA-Z]+)\s*\(([^)]*)\)")
@@ -243,8 +244,12 @@ def _straight(node: Element, name: str, place: _Place, found: Found) -> None:
 
 
 def _text(node: Element, place: _Place, found: Found) -> None:
-    text = " ".join("".join(str(part) for part in node.itertext()).split())
-    if text:
+    text = "".join(str(part) for part in node.itertext())
+    if node.get(_SPACE) == "preserve":
+        text = re.sub(r"[\t\n\r]", " ", text)  # SVG 1.1, 10.15: no space is lost
+    else:
+        text = " ".join(text.split())
+    if text.strip():
         at = place.to_mm.apply((_user(node, "x"), _user(node, "y")))
         height = place.font * math.hypot(place.to_mm.c, place.to_mm.d)
         # Going to y up turns the page over once: letters read well where nothing else does.

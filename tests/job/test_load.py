@@ -103,10 +103,17 @@ def test_a_drawing_is_all_it_needs():
         ("job = 2\ndrawing = 'a'", "job-version", None, "job = 2", "job = 1"),
         ('drawing = "a"\n[setting]\nlocked = ["x"]', "not-served-yet", 3, "setting.locked", ""),
         (
-            'drawing = "a"\n[templates]\nformats = ["svg", "hpgl"]',
-            "not-served-yet",
+            'drawing = "a"\n[templates]\nformats = ["svg", "hpglx"]',
+            "bad-value",
             3,
             "formats",
+            "",
+        ),
+        (
+            'drawing = "a"\n[templates]\nhpgl_units_per_mm = 4',
+            "bad-value",
+            3,
+            "hpgl_units_per_mm",
             "",
         ),
         (
