@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templater.applique.beneath import covers_of, cut_areas
+from templater.applique.closing import Laid, closed_at_darts, covers_when_closed, dart_label
+from templater.applique.dart_marks import DartMark, dart_matches, part_marks
 from templater.applique.flaws import in_pieces, outline_flaws, underlap_trimmed
 from templater.applique.labels import place_label
 from templater.applique.matching import Match, Party, matches, meetings
@@ -24,7 +26,7 @@ from templater.applique.words import allowance_words, copies_words, label_groups
 from templater.geometry.offset import inset_region, offset_region
 from templater.model.curves import Area
 from templater.model.ground import Ground, Make, Piece, SidePlacement, Zone
-from templater.model.parts import CutPart, Mark, MarkKind, PartKind, PlacementPoint
+from templater.model.parts import CutPart, Half, Mark, MarkKind, PartKind, PlacementPoint
 from templater.model.problems import Problem, Problems, Severity, Source
 
 if TYPE_CHECKING:
@@ -42,6 +44,7 @@ class Shape:
     marks: tuple[Mark, ...]
     words: tuple[str, ...]
     placing: tuple[PlacementPoint, ...] = ()
+    halves: tuple[Half, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,12 +64,13 @@ def make_parts(ground: Ground, job: Job) -> tuple[tuple[CutPart, ...], Problems]
     parts: list[CutPart] = []
     problems = list(walked(ground, job.display)[1])
     shared = matches(meetings(ground))
+    at_darts = dart_matches(ground, len(shared) + 1)
     for piece in ground.pieces:
         found, more = _piece_parts(ground, piece, shared, job)
         parts.extend(found)
         problems.extend(more)
     for zone in sorted(ground.zones, key=lambda zone: zone.level):
-        found, more = _zone_parts(ground, zone, shared, job)
+        found, more = _zone_parts(ground, zone, shared, at_darts, job)
         parts.extend(found)
         problems.extend(more)
     return tuple(parts), tuple(problems)
@@ -109,28 +113,32 @@ def _piece_parts(
 
 
 def _zone_parts(
-    ground: Ground, zone: Zone, shared: tuple[Match, ...], job: Job
+    ground: Ground,
+    zone: Zone,
+    shared: tuple[Match, ...],
+    at_darts: tuple[DartMark, ...],
+    job: Job,
 ) -> tuple[list[CutPart], list[Problem]]:
     parts: list[CutPart] = []
-    problems: list[Problem] = []
     table, piece = job.zone_table(zone.name), ground.piece(zone.piece)
-    register = tuple(Mark(MarkKind.REGISTER, at) for at in zone.register)
-    several = len(zone.regions) > 1
+    all_laid, problems = closed_at_darts(zone, piece, job.display)
+    several = len(all_laid) > 1
     covers = covers_of(ground, zone, job.tolerance)
     placing, unplaced = zone_placement(ground, zone)
     problems += unplaced
-    for number, region in enumerate(zone.regions, start=1):
+    for laid in all_laid:
+        number = laid.number
         where = f'zone "{zone.name}"' + (f", part {number}" if several else "")
-        part = opened(ground, piece, region.rings)
-        outsides = cut_areas(part, covers, table.corner, job.tolerance)
+        part = opened(ground, piece, laid.rings)
+        above = covers_when_closed(covers, zone, laid)
+        outsides = cut_areas(part, above, table.corner, job.tolerance)
         if not outsides:
             problems.append(_no_area(where, zone.source))
             continue
         cut, finished = part.even(outsides[0]), rings_area(part.rings)
         marks = (
-            *register,
-            *notch_marks(part.rings, part.notches(piece.notches)),
-            *match_marks(part.rings, part.matches(shared), Party(zone.piece, zone.name, number)),
+            *_register(zone, laid),
+            *part_marks(part, laid, zone, piece, shared, at_darts),
             *clip_marks(part.rings),
         )
         problems += [
@@ -138,18 +146,18 @@ def _zone_parts(
             *outline_flaws(where, part.rings, finished, cut, zone.source, job.display),
             *underlap_trimmed(where, part.rings, cut, zone.source, job.display),
         ]
-        shapes = {
-            PartKind.APPLIQUE: Shape(
-                cut, finished, marks, allowance_words(part.rings, job.display), placing[number - 1]
-            )
-        }
+        halves = laid.halves if laid.closed else ()
+        pinned = tuple(point for half in laid.halves for point in placing[half.region - 1])
+        said = allowance_words(part.rings, job.display)
+        words = (*dart_label(zone, laid, piece), *said)
+        shapes = {PartKind.APPLIQUE: Shape(cut, finished, marks, words, pinned, halves)}
         if table.web:
             web = web_lines(part.rings, cut, job.tolerance, job.display)
             if web is None:
                 problems.append(_no_web(where, zone.source))
             else:
                 lines = (part.even(web.cut), part.even(web.finished))
-                shapes[PartKind.WEB] = Shape(*lines, marks, (web.words,))
+                shapes[PartKind.WEB] = Shape(*lines, marks, (web.words,), halves=halves)
         for side in part.sides:
             for kind, shape in shapes.items():
                 fabric = WEB_FABRIC if kind is PartKind.WEB else table.fabric
@@ -185,7 +193,15 @@ def _part(what: _Kind, shape: Shape, placement: SidePlacement, job: Job) -> CutP
         reversed=what.kind is PartKind.WEB,
         grain_deg=None if what.kind is PartKind.WEB else _grain_deg(what.piece),
         placing=shape.placing,
+        halves=shape.halves,
     )
+
+
+def _register(zone: Zone, laid: Laid) -> tuple[Mark, ...]:
+    """The zone's frame, for a part that lies as it was drawn."""
+    if laid.closed:
+        return ()
+    return tuple(Mark(MarkKind.REGISTER, at) for at in zone.register)
 
 
 def _grain_deg(piece: Piece) -> float | None:

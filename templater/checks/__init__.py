@@ -24,6 +24,7 @@ def every_check() -> tuple[Check, ...]:
     from templater.checks import (
         agreement,
         bounds,
+        darts,
         drawn,
         drawn_parts,
         holes,
@@ -45,6 +46,7 @@ def every_check() -> tuple[Check, ...]:
         mirror.sides_are_right,
         mirror.left_mirrors_right,
         spacing.stones_keep_apart,
+        darts.stones_keep_apart_over_darts,
         bounds.stones_lie_inside,
         bounds.stones_keep_clear,
         bounds.stones_are_low_enough,
@@ -67,6 +69,7 @@ def every_check() -> tuple[Check, ...]:
         parts.parts_do_not_overlap,
         parts.parts_are_the_right_way_up,
         parts.grain_is_kept,
+        darts.closed_parts_are_whole,
         marks.match_marks_meet,
         marks.register_marks_tell_turned_sheets,
         marks.passes_share_their_marks,

@@ -12,7 +12,7 @@ from templater.checks.flat import inverse
 from templater.checks.holes import stem
 from templater.checks.made import Made
 from templater.model.curves import Point
-from templater.model.ground import Side
+from templater.model.ground import Dart, Side
 from templater.model.parts import CutPart, Mark, MarkKind, PartKind
 from templater.model.problems import Problem, Problems
 
@@ -25,6 +25,7 @@ FEWEST = 3
 def match_marks_meet(made: Made) -> Problems:
     """Marks with one number lie on one place of the garment, each on two zones or more, or on a
     zone and its piece. A part over both sides bears a mark on either, a part of one side on its own.
+    Marks at a dart lie on both its legs, equally far from the tip; beyond it, on one place.
     """
     return capped(_match(made))
 
@@ -37,7 +38,20 @@ def _match(made: Made) -> Iterator[Problem]:
                 groups[part.piece, mark.number].append((part, mark))
     for (piece, number), marks in sorted(groups.items(), key=lambda item: item[0]):
         for part, mark in marks:
-            others = [(p, m) for p, m in marks if p.zone != part.zone and _meet(p, part)]
+            if not _moved_with_its_half(made, part, mark):
+                yield error(
+                    "match-mark-moved",
+                    f"match mark {number} of {piece} on part {part.id} does not lie where its "
+                    "half of the part is laid",
+                    at=mark.at,
+                )
+            others = [
+                (p, m)
+                for p, m in marks
+                if m.dart == mark.dart
+                and (p.zone != part.zone or (mark.dart and p.region != part.region))
+                and _meet(p, part)
+            ]
             if not others or number == 0:
                 yield error(
                     "match-mark-alone",
@@ -45,10 +59,9 @@ def _match(made: Made) -> Iterator[Problem]:
                     at=mark.at,
                 )
                 continue
-            here = part.to_side.apply(mark.at)
-            off, nearest = min(
-                ((math.dist(here, p.to_side.apply(m.at)), p.id) for p, m in others),
-            )
+            darts = made.plan.ground.piece(piece).darts
+            dart = next((each for each in darts if each.name == mark.dart), None)
+            off, nearest = min((_apart((part, mark), other, dart), other[0].id) for other in others)
             if off > MEET_MM:
                 yield error(
                     "match-marks-miss",
@@ -61,6 +74,40 @@ def _match(made: Made) -> Iterator[Problem]:
 def _meet(one: CutPart, other: CutPart) -> bool:
     """Whether two parts come together on the garment: on one side, or one over both."""
     return one.side is other.side or Side.CENTRE in {one.side, other.side}
+
+
+def _apart(one: tuple[CutPart, Mark], other: tuple[CutPart, Mark], dart: Dart | None) -> float:
+    """How far apart two marks are on the garment; at a dart, when it is closed."""
+    places = [part.to_side.apply(_drawn_at(mark)) for part, mark in (one, other)]
+    off = math.dist(*places)
+    if dart is None or off <= MEET_MM:
+        return off
+    best = off
+    for part in (one[0], other[0]):
+        tip, left, right = (part.to_side.apply(p) for p in (dart.tip, dart.left, dart.right))
+        for a, b in ((left, right), (right, left)):
+            shares = (math.dist(tip, places[0]) / math.dist(tip, end) for end in (a, b))
+            mine, theirs = (
+                (tip[0] + share * (end[0] - tip[0]), tip[1] + share * (end[1] - tip[1]))
+                for share, end in zip(shares, (a, b), strict=True)
+            )
+            best = min(best, max(math.dist(mine, places[0]), math.dist(theirs, places[1])))
+    return best
+
+
+def _drawn_at(mark: Mark) -> Point:
+    return mark.at if mark.drawn_at is None else mark.drawn_at
+
+
+def _moved_with_its_half(made: Made, part: CutPart, mark: Mark) -> bool:
+    """Whether a mark of a part with closed darts lies where one of its halves takes it."""
+    if mark.drawn_at is None:
+        return not part.halves
+    moves = [half.to_part for half in part.halves]
+    fold = made.plan.ground.piece(part.piece).fold
+    if part.side is Side.CENTRE and fold is not None:
+        moves += [fold.mirror.then(move).then(fold.mirror) for move in moves]
+    return any(math.dist(move.apply(mark.drawn_at), mark.at) <= MEET_MM for move in moves)
 
 
 def register_marks_tell_turned_sheets(made: Made) -> Problems:

@@ -64,6 +64,7 @@ def _moves(plan: Plan) -> Iterator[Problem]:
             for placement in surface.sides
         ),
         *((f"part {part.id}", part.to_side) for part in plan.parts),
+        *((f"a half of part {p.id}", half.to_part) for p in plan.parts for half in p.halves),
         *((f"pass {each.template}", each.to_sheet) for each in plan.passes),
         *((f"part {p.part} on sheet {p.sheet}", p.transform) for p in plan.placed),
     )
