@@ -54,11 +54,21 @@ def demo(folder: Path) -> None:
 @templater.command()
 @click.argument("drawing", type=_FILE)
 @click.option("--json", "as_json", is_flag=True, help="For other programs.")
-def survey(drawing: Path, as_json: bool) -> None:
+@click.option(
+    "--picture",
+    type=_FILE,
+    metavar="FILE",
+    help="Draw it as well, everything named and the problems circled: an .svg or .png file.",
+)
+def survey(drawing: Path, as_json: bool, picture: Path | None) -> None:
     """Say what DRAWING holds, in mm, by piece and zone; every problem, and where."""
     from templater.cli.surveying import survey_and_tell
 
-    sys.exit(survey_and_tell(drawing, as_json=as_json))
+    if picture is not None and picture.suffix.casefold() not in {".svg", ".png"}:
+        raise click.BadParameter(
+            f"{picture.name}: a picture is an .svg or a .png file.", param_hint="--picture"
+        )
+    sys.exit(survey_and_tell(drawing, as_json=as_json, picture=picture))
 
 
 @templater.command()

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 import click
 
 from templater.cli.telling import tell_problems
+from templater.ground.shapes import UNUSED
 from templater.ground.survey import Survey
 from templater.model.curves import Box
 from templater.model.problems import Problem, has_errors
 from templater.session import survey_drawing
 
 
-def survey_and_tell(path: Path, *, as_json: bool) -> int:
-    """Prints the survey; 1 if the drawing has an error, else 0."""
-    found = survey_drawing(path)
+def survey_and_tell(path: Path, *, as_json: bool, picture: Path | None = None) -> int:
+    """Prints the survey and draws it if asked; 1 if the drawing has an error, else 0."""
+    found = survey_drawing(path, picture)
     if as_json:
         import json
 
@@ -24,8 +26,18 @@ def survey_and_tell(path: Path, *, as_json: bool) -> int:
     else:
         for line in _text(found):
             click.echo(line)
-        tell_problems(found.problems)
+        tell_problems(_not_told(found))
     return 1 if has_errors(found.problems) else 0
+
+
+def _not_told(found: Survey) -> tuple[Problem, ...]:
+    """The problems without what the proposals above them say already."""
+    proposed = {proposal.layer for proposal in found.proposals}
+    return tuple(
+        problem
+        for problem in found.problems
+        if problem.code != UNUSED or problem.source is None or problem.source.layer not in proposed
+    )
 
 
 def as_table(found: Survey) -> dict[str, Any]:
@@ -70,30 +82,66 @@ def _problem(problem: Problem) -> dict[str, Any]:
 
 def _text(found: Survey) -> list[str]:
     width, height = found.size_mm
-    lines = [f"{found.file}: {width:.1f} × {height:.1f} mm (unit: {found.unit})", ""]
-    lines.append(f"{'layer':<28}{'role':<10}{'shapes':>7}")
-    lines.extend(
-        f"{layer.name or '(none)':<28}{layer.role or '–':<10}{layer.shapes:>7}"
-        for layer in found.layers
+    inches = in_inches(found.unit)
+    also = f", {width / 25.4:.2f} × {height / 25.4:.2f} in" if inches else ""
+    lines = [f"{found.file}: {width:.1f} × {height:.1f} mm{also} (unit: {found.unit})"]
+    lines += _table(
+        ("layer", "role", "shapes>"),
+        [(layer.name or "(none)", layer.role or "–", str(layer.shapes)) for layer in found.layers],
     )
-    if found.pieces:
-        lines += ["", f"{'piece':<18}{'area':>12}   size"]
-        lines.extend(
-            f"{piece.name:<18}{_area(piece.area_mm2):>12}   {_size(piece.bbox_mm)}"
-            for piece in found.pieces
-        )
-    if found.zones:
-        lines += ["", f"{'zone':<18}{'piece':<14}{'regions':>8}{'area':>12}   size"]
-        lines.extend(
-            f"{zone.name:<18}{zone.piece:<14}{zone.regions:>8}{_area(zone.area_mm2):>12}"
-            f"   {_size(zone.bbox_mm)}"
-            for zone in found.zones
-        )
+    lines += _table(
+        ("piece", "area>", "size"),
+        [
+            (x.name, _area(x.area_mm2, inches=inches) if x.bbox_mm else "–", _size(x.bbox_mm))
+            for x in found.pieces
+        ],
+    )
+    lines += _table(
+        ("zone", "piece", "regions>", "area>", "size"),
+        [
+            (x.name, x.piece, str(x.regions), _area(x.area_mm2, inches=inches), _size(x.bbox_mm))
+            for x in found.zones
+        ],
+    )
+    lines += _table(
+        ("row", "piece", "lines>", "length>"),
+        [(x.name, x.piece, str(x.lines), f"{x.length_mm:.1f} mm") for x in found.rows],
+    )
+    lines += _table(
+        ("edge or seam", "piece", "length>"),
+        [(f"{x.kind} {x.name}", x.piece, f"{x.length_mm:.1f} mm") for x in found.edges],
+    )
+    if found.proposals:
+        lines += ["", "Layers without a role, and what they may be. To accept one, write it under"]
+        lines += ["[layers] in the job (templater start puts them there), or rename the layer."]
+        lines += [f"  {x.setting}   {x.why}" for x in found.proposals]
     return lines
 
 
-def _area(area_mm2: float) -> str:
-    return f"{area_mm2 / 100.0:.1f} cm²"
+def _table(heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> list[str]:
+    """A blank line, the heads, the rows; nothing without rows. Heads that end with > are numbers."""
+    if not rows:
+        return []
+    names = [head.rstrip(">") for head in heads]
+    widths = [max(map(len, column)) for column in zip(names, *rows, strict=True)]
+
+    def line(cells: Iterable[str]) -> str:
+        parts = [
+            cell.rjust(width) if head.endswith(">") else cell.ljust(width)
+            for cell, head, width in zip(cells, heads, widths, strict=True)
+        ]
+        return "   ".join(parts).rstrip()
+
+    return ["", line(names), *(line(row) for row in rows)]
+
+
+def in_inches(unit: str) -> bool:
+    """Whether the drawing's own unit is the inch, so that its maker thinks in square inches."""
+    return unit.split(maxsplit=1)[0].rstrip(",;").casefold() in {"in", "inch", "inches"}
+
+
+def _area(area_mm2: float, *, inches: bool) -> str:
+    return f"{area_mm2 / 25.4**2:.1f} in²" if inches else f"{area_mm2 / 100.0:.1f} cm²"
 
 
 def _size(box: Box | None) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 import click
 
 from templater.model.problems import Problem, Severity
+from templater.model.words import counted
 
 _COLOURS = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
 _ORDER = {Severity.NOTE: 0, Severity.WARNING: 1, Severity.ERROR: 2}
@@ -17,7 +18,7 @@ _MOST_ALIKE = 5
 def tell_problems(problems: Iterable[Problem], *, notes: bool = True) -> None:
     """Notes first, errors last, where the eye is; of many alike the first few."""
     shown: dict[tuple[Severity, str], int] = {}
-    for problem in sorted(problems, key=lambda p: _ORDER[p.severity]):
+    for problem in sorted(dict.fromkeys(problems), key=lambda p: _ORDER[p.severity]):
         if problem.severity is Severity.NOTE and not notes:
             continue
         kind = (problem.severity, problem.code)
@@ -26,7 +27,8 @@ def tell_problems(problems: Iterable[Problem], *, notes: bool = True) -> None:
             _tell(problem)
     for (severity, code), count in shown.items():
         if count > _MOST_ALIKE:
-            click.echo(f"{severity}: {count - _MOST_ALIKE} more of the kind {code}", err=True)
+            more = counted(count - _MOST_ALIKE, f"more {severity}")
+            click.echo(f"{severity}: and {more} of the kind {code}", err=True)
 
 
 def _tell(problem: Problem) -> None:

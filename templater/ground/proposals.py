@@ -340,7 +340,8 @@ def _one_fold_each(guesses: dict[int, _Guess]) -> dict[int, _Guess]:
 
 def _own_name(layer: str, role: Role, word: WordFound | None) -> str:
     """What the zone or piece is to be called: what its layer's name says besides the role."""
-    if word is not None and word.rest and any(len(part) > 1 for part in word.rest):
+    rest = word is not None and any(len(p) > 1 or not word.language for p in word.rest)
+    if word is not None and rest:
         return _clean("-".join(word.rest))
     whole = _clean(layer)
     return "" if role in _NAMELESS or whole == role.value else whole

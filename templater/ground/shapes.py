@@ -9,9 +9,17 @@ from dataclasses import dataclass, field
 from templater.geometry.flatten import flatten
 from templater.ground.roles import nearest_role, read_layer_name
 from templater.model.curves import Area, Path, Point
-from templater.model.drawing import AreaShape, Drawing, LineShape, PointShape, Shape
+from templater.model.drawing import (
+    AreaShape,
+    Drawing,
+    DrawingLayer,
+    LineShape,
+    PointShape,
+    Shape,
+)
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.model.roles import Role
+from templater.model.words import counted
 
 UNUSED = "unused-layer"
 
@@ -47,15 +55,15 @@ def sort_shapes(drawing: Drawing, overrides: Mapping[str, str]) -> Sorted:
         read = read_layer_name(layer.name, overrides)
         if read.role is None:
             if layer.shapes:
-                problems.append(_unused(drawing.file, layer.name, len(layer.shapes)))
+                problems.append(_unused(drawing.file, layer))
             continue
         by_role.setdefault(read.role, []).extend(Named(read.name, s) for s in layer.shapes)
     return Sorted({role: tuple(named) for role, named in by_role.items()}, tuple(problems))
 
 
-def _unused(file: str, layer: str, count: int) -> Problem:
-    near = nearest_role(layer)
-    shapes = "1 shape" if count == 1 else f"{count} shapes"
+def _unused(file: str, drawn: DrawingLayer) -> Problem:
+    layer, near = drawn.name, nearest_role(drawn.name)
+    shapes = counted(len(drawn.shapes), "shape")
     called = f'the layer "{layer}"' if layer else "what lies on no named layer"
     mend = (
         (f'Did you mean "{near} …"? ' if near else "")
@@ -67,7 +75,18 @@ def _unused(file: str, layer: str, count: int) -> Problem:
         f"{called} ({shapes}) has no role and is not used",
         mend,
         Source(file, layer),
+        _start(drawn.shapes[0]),
     )
+
+
+def _start(shape: Shape) -> Point:
+    match shape:
+        case AreaShape(area):
+            return area.outline.start
+        case LineShape(path):
+            return path.start
+        case _:
+            return shape.at
 
 
 def closed_areas(

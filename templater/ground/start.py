@@ -39,7 +39,9 @@ def _lines(found: Survey, drawing: str, styles: Sequence[str]) -> Iterator[str]:
     for piece in found.pieces:
         if piece.bbox_mm is not None:
             yield from _piece(
-                piece.name, piece.has_fold, [n for p, n in found.named_edges if p == piece.name]
+                piece.name,
+                piece.has_fold,
+                list(dict.fromkeys(e.name for e in found.edges if e.piece == piece.name)),
             )
     for zone in found.zones:
         yield ""
@@ -48,7 +50,7 @@ def _lines(found: Survey, drawing: str, styles: Sequence[str]) -> Iterator[str]:
         yield ""
         yield from _stoning(zone.name, index, styles)
     yield from _proposed(found.proposals, len(found.zones), styles)
-    for row in found.rows:
+    for row in dict.fromkeys(row.name for row in found.rows):
         yield ""
         yield f"[rows.{_key(row)}]"
         yield 'stone = "navette 10x5"     # or a list, to graduate along the line'

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from templater.geometry.measure import area_mm2, join_boxes, path_box
+from templater.geometry.measure import area_mm2, join_boxes, path_box, path_length
 from templater.ground.proposals import Proposal, propose
 from templater.ground.roles import read_layer_name
 from templater.model.curves import Box
 from templater.model.drawing import Drawing
 from templater.model.ground import Ground, Zone
 from templater.model.problems import Problems
+from templater.model.roles import Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,26 @@ class ZoneFound:
 
 
 @dataclass(frozen=True, slots=True)
+class RowFound:
+    """A row's lines together."""
+
+    name: str
+    piece: str
+    lines: int
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeFound:
+    """An `edge` or `seam` by name, its lines together."""
+
+    kind: Role
+    name: str
+    piece: str
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Survey:
     """A drawing at a glance. Boxes are x0, y0, x1, y1 in the canonical frame."""
 
@@ -47,8 +68,8 @@ class Survey:
     layers: tuple[LayerFound, ...]
     pieces: tuple[PieceFound, ...]
     zones: tuple[ZoneFound, ...]
-    rows: tuple[str, ...]
-    named_edges: tuple[tuple[str, str], ...]
+    rows: tuple[RowFound, ...]
+    edges: tuple[EdgeFound, ...]
     problems: Problems
     proposals: tuple[Proposal, ...] = ()
 
@@ -65,8 +86,8 @@ def survey(drawing: Drawing, ground: Ground, problems: Problems) -> Survey:
         ),
         pieces=_pieces(ground),
         zones=tuple(_zone(zone) for zone in ground.zones),
-        rows=tuple(dict.fromkeys(row.name for row in ground.rows)),
-        named_edges=_named_edges(ground),
+        rows=_rows(ground),
+        edges=_edges(ground),
         problems=problems,
         proposals=propose(drawing, {}),
     )
@@ -94,11 +115,25 @@ def _zone(zone: Zone) -> ZoneFound:
     )
 
 
-def _named_edges(ground: Ground) -> tuple[tuple[str, str], ...]:
+def _rows(ground: Ground) -> tuple[RowFound, ...]:
+    found: dict[tuple[str, str], RowFound] = {}
+    for row in ground.rows:
+        key = (row.name, row.piece)
+        before = found.get(key, RowFound(*key, 0, 0.0))
+        length_mm = round(before.length_mm + path_length(row.path), 4)
+        found[key] = RowFound(*key, before.lines + 1, length_mm)
+    return tuple(found.values())
+
+
+def _edges(ground: Ground) -> tuple[EdgeFound, ...]:
     """Each piece's named finished edges and seams, once."""
-    edges = [(reference.piece, reference.name) for reference in ground.references]
-    seams = [(piece.name, seam.name) for piece in ground.pieces for seam in piece.seams]
-    return tuple(dict.fromkeys((*edges, *seams)))
+    lines = [(Role.EDGE, r.name, r.piece, r.path) for r in ground.references]
+    lines += [(Role.SEAM, s.name, p.name, s.path) for p in ground.pieces for s in p.seams]
+    found: dict[tuple[Role, str, str], float] = {}
+    for kind, name, piece, path in lines:
+        key = (kind, name, piece)
+        found[key] = found.get(key, 0.0) + path_length(path)
+    return tuple(EdgeFound(*key, round(length_mm, 4)) for key, length_mm in found.items())
 
 
 def _rounded(box: Box) -> Box:

@@ -6,6 +6,7 @@ Everything heavy is imported inside the functions that need it.
 from templater.writing.dxf import dxf_bytes
 from templater.writing.pack import lettering_problems, write_pack
 from templater.writing.pdf import pdf_bytes
+from templater.writing.picture import sheet_png
 from templater.writing.svg import svg_bytes
 from templater.writing.tiled_pdf import tiled_pdf_bytes
 
@@ -13,6 +14,7 @@ __all__ = [
     "dxf_bytes",
     "lettering_problems",
     "pdf_bytes",
+    "sheet_png",
     "svg_bytes",
     "tiled_pdf_bytes",
     "write_pack",

@@ -1,0 +1,51 @@
+"""Lines of text in a column, each as near as can be to the thing it names, none over another."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+
+def stacked(wanted: Sequence[float], pitch_mm: float) -> list[float]:
+    """Places at least a pitch apart, in the order of those wanted (from below to above), moved as
+    little as can be: the sum of squared moves is least.
+
+    Pools that would overlap are centred on the mean of their wishes (pool adjacent violators, the
+    known algorithm of isotonic regression).
+    """
+    pools: list[tuple[float, int]] = []  # sum of (wish − k·pitch), members
+    for k, wish in enumerate(wanted):
+        total, count = wish - k * pitch_mm, 1
+        while pools and pools[-1][0] / pools[-1][1] > total / count:
+            before, members = pools.pop()
+            total, count = total + before, count + members
+        pools.append((total, count))
+    levels = [total / count for total, count in pools for _ in range(count)]
+    return [level + k * pitch_mm for k, level in enumerate(levels)]
+
+
+def wrapped(text: str, width_mm: float, height_mm: float) -> list[str]:
+    """The text in lines no wider than `width_mm` at this cap height, broken between words.
+
+    A word that is wider than a line is broken where it must be.
+    """
+    from templater.lettering.measure import fits
+
+    lines: list[str] = []
+    line = ""
+    for word in text.split():
+        longer = f"{line} {word}" if line else word
+        if fits(longer, height_mm, width_mm):
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        line = word
+        while not fits(line, height_mm, width_mm) and len(line) > 1:
+            size = next(
+                n
+                for n in range(len(line) - 1, 0, -1)
+                if n == 1 or fits(line[:n], height_mm, width_mm)
+            )
+            lines.append(line[:size])
+            line = line[size:]
+    return [*lines, line] if line else lines
