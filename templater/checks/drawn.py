@@ -14,16 +14,18 @@ import numpy as np
 from templater.checks.drawn_tiles import NEAR_MM, holes_on_tiles, matched, round_spots, spots
 from templater.checks.findings import capped, error
 from templater.checks.flat import Points
-from templater.checks.holes import SHEET_ENDINGS, stem
+from templater.checks.holes import stem
 from templater.checks.made import Made
 from templater.checks.nearby import inside, near_pairs
 from templater.model.facts import HoleRow, SheetFacts
+from templater.model.formats import ENDINGS
 from templater.model.parts import Hole
 from templater.model.problems import Problem, Problems
 from templater.model.sheets import Sheet
 from templater.model.stones import StoneShape
 
 MARK_MM = 0.02
+DRILL = ENDINGS["drill"]
 
 
 def sheet_files(made: Made, name: str) -> tuple[SheetFacts, ...]:
@@ -66,12 +68,14 @@ def sheets_are_written(made: Made) -> Problems:
 
 
 def _written(made: Made) -> Iterator[Problem]:
-    asked = [f".{each}" for each in made.plan.rules.formats if f".{each}" in SHEET_ENDINGS]
+    asked = [each for each in made.plan.rules.formats if each in ENDINGS]
     files = set(made.facts.files)
     for each in made.plan.passes:
         name = stem(each.template)
-        for ending in asked:
+        for ending in (ENDINGS[format_name] for format_name in asked):
             if name + ending in files or (ending == ".pdf" and tiled_pages(made, name)):
+                continue
+            if ending == DRILL and all(_shape(hole) for hole in each.holes):
                 continue
             yield error("sheet-missing", f"{name}{ending} is not in the pack", file=name + ending)
     for sheet in made.plan.sheets:
@@ -95,7 +99,8 @@ def _drawn(made: Made) -> Iterator[Problem]:
         round_rows = [row for row in own if not _shape(holes.get((name, row.order)))]
         for sheet in sheet_files(made, name):
             yield from _circles(sheet, round_rows, extra=not sheet.file.endswith(".pdf"))
-            yield from _outlines(sheet, shaped, holes, name)
+            if not sheet.file.endswith(DRILL):
+                yield from _outlines(sheet, shaped, holes, name)
         if made.plan.rules.calibrate != (1.0, 1.0):
             continue  # pages made larger for a printer that prints too small hold no true circles
         for file, pages in sorted(tiled_pages(made, name).items()):
@@ -119,7 +124,7 @@ def _shape(hole: Hole | None) -> bool:
 def _circles(sheet: SheetFacts, rows: list[HoleRow], *, extra: bool) -> Iterator[Problem]:
     at, wide = spots(rows)
     on, drawn = round_spots(sheet)
-    i, j = matched(at, wide, on, drawn)
+    i, j = matched(at, wide, on, drawn, sheet.step_mm)
     for index in np.setdiff1d(np.arange(len(rows)), i):
         row = rows[int(index)]
         yield error(
@@ -151,7 +156,8 @@ def _outlines(
     for row in rows:
         hole, at = holes[name, row.order], np.array([row.x_mm, row.y_mm])
         about = np.flatnonzero(np.all((boxes[:, :2] <= at) & (boxes[:, 2:] >= at), axis=1))
-        if not any(_is_outline(paths[int(index)], at, hole) for index in about):
+        near = 3 * NEAR_MM + sheet.step_mm
+        if not any(_is_outline(paths[int(index)], at, hole, near) for index in about):
             yield error(
                 "hole-not-drawn",
                 f"{sheet.file}: the {hole.shape} hole {row.order} is not drawn where holes.csv has it",
@@ -160,15 +166,15 @@ def _outlines(
             )
 
 
-def _is_outline(path: Points, at: Points, hole: Hole) -> bool:
+def _is_outline(path: Points, at: Points, hole: Hole, near_mm: float) -> bool:
     turn = np.radians(hole.turn_deg)
     along = (path - at) @ np.array([np.cos(turn), np.sin(turn)])
     across = (path - at) @ np.array([-np.sin(turn), np.cos(turn)])
     sides = np.hstack([path, np.roll(path, -1, axis=0)])
     return bool(
         inside(at.reshape(1, 2), sides)[0]
-        and abs(np.ptp(along) - hole.length_mm) <= 3 * NEAR_MM
-        and abs(np.ptp(across) - hole.diameter_mm) <= 3 * NEAR_MM
+        and abs(np.ptp(along) - hole.length_mm) <= near_mm
+        and abs(np.ptp(across) - hole.diameter_mm) <= near_mm
     )
 
 
@@ -182,9 +188,11 @@ def _rings(made: Made) -> Iterator[Problem]:
     marks.update({sheet.name: sheet.register for sheet in made.plan.sheets})
     for name, points in sorted(marks.items()):
         for sheet in sheet_files(made, name):
+            if sheet.bare and not sheet.file.endswith(ENDINGS["hpgl"]):
+                continue  # marks are drawn, and these only cut
             on, _ = round_spots(sheet)
             at = np.array(points).reshape(len(points), 2)
-            i, _ = near_pairs(at, on, MARK_MM)
+            i, _ = near_pairs(at, on, MARK_MM + sheet.step_mm)
             for index in np.setdiff1d(np.arange(len(at)), i):
                 yield error(
                     "register-not-drawn",

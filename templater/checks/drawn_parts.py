@@ -12,8 +12,9 @@ from templater.checks.findings import capped, error
 from templater.checks.flat import Points, area_segments, moved_segments, shortened
 from templater.checks.holes import stem
 from templater.checks.made import Made
-from templater.checks.nearby import Lines
+from templater.checks.nearby import Lines, Numbers
 from templater.checks.truesize import straight_lines
+from templater.model.facts import SheetFacts
 from templater.model.parts import CutPart, Placed
 from templater.model.problems import Problem, Problems
 
@@ -42,9 +43,9 @@ def _cuts(made: Made) -> Iterator[Problem]:
             lines = Lines(straight_lines(facts))
             for placed, part in members:
                 points = _along(part, placed)
-                off = lines.distance(points, 1.0)
+                off = np.minimum(lines.distance(points, 1.0), _from_circles(points, facts))
                 worst = int(np.argmax(off))
-                if off[worst] > LINE_MM:
+                if off[worst] > LINE_MM + facts.step_mm:
                     far = "1 mm and more" if np.isinf(off[worst]) else f"{off[worst]:.3f} mm"
                     yield error(
                         "cut-line-not-drawn",
@@ -52,6 +53,15 @@ def _cuts(made: Made) -> Iterator[Problem]:
                         at=points[worst],
                         file=facts.file,
                     )
+
+
+def _from_circles(points: Points, facts: SheetFacts) -> Numbers:
+    """Each point's distance from the nearest line of a true circle, which readers keep as one."""
+    nearest = np.full(len(points), np.inf)
+    for x, y, diameter, _ in facts.circles:
+        far = np.abs(np.hypot(points[:, 0] - x, points[:, 1] - y) - diameter / 2)
+        nearest = np.minimum(nearest, np.where(far <= 1.0, far, np.inf))
+    return nearest
 
 
 def _along(part: CutPart, placed: Placed) -> Points:
@@ -74,6 +84,8 @@ def _labels(made: Made) -> Iterator[Problem]:
     for sheet in made.plan.sheets:
         members = by_sheet.get(sheet.name, [])
         for facts in sheet_files(made, sheet.name):
+            if facts.bare:
+                continue
             if sheet.name not in from_behind and not any(part.reversed for _, part in members):
                 for text in facts.texts:
                     if text.mirrored:

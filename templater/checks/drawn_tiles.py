@@ -33,10 +33,15 @@ def round_spots(sheet: SheetFacts) -> tuple[Points, Numbers]:
     return at.reshape(len(sheet.circles), 2), np.array([c.diameter_mm for c in sheet.circles])
 
 
-def matched(at: Points, wide: Numbers, on: Points, drawn: Numbers) -> tuple[Indices, Indices]:
-    """Pairs (hole, circle) that agree in place and diameter, each circle taken once."""
-    i, j = near_pairs(at, on, NEAR_MM)
-    agree = np.abs(wide[i] - drawn[j]) <= NEAR_MM
+def matched(
+    at: Points, wide: Numbers, on: Points, drawn: Numbers, step_mm: float = 0.0
+) -> tuple[Indices, Indices]:
+    """Pairs (hole, circle) that agree in place and diameter, each circle taken once.
+
+    Where a format's coordinates and radii go in steps, each may be half a step off.
+    """
+    i, j = near_pairs(at, on, NEAR_MM + step_mm * 0.7072)
+    agree = np.abs(wide[i] - drawn[j]) <= NEAR_MM + step_mm
     i, j = i[agree], j[agree]
     _, first = np.unique(j, return_index=True)
     i, j = i[first], j[first]

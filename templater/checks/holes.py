@@ -9,21 +9,18 @@ from collections.abc import Iterator
 from templater.checks.findings import capped, error
 from templater.checks.made import SNAP_MM, Made
 from templater.model.facts import HoleRow
+from templater.model.formats import sheet_stem
 from templater.model.ground import Side
 from templater.model.parts import Hole, HoleKind, Pass
 from templater.model.problems import Problem, Problems
 
 FILE = "holes.csv"
-SHEET_ENDINGS = (".svg", ".dxf", ".pdf")
 _HALF_STEP = SNAP_MM / 2 + 1e-9
 
 
 def stem(template: str) -> str:
     """A sheet's name without the ending of its file."""
-    for ending in SHEET_ENDINGS:
-        if template.endswith(ending):
-            return template.removesuffix(ending)
-    return template
+    return sheet_stem(template)
 
 
 def holes_are_the_plans(made: Made) -> Problems:

@@ -6,7 +6,7 @@ Imported late: numpy.
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -16,10 +16,13 @@ from templater.checks.nearby import Flags, Indices, Numbers
 from templater.checks.outlines import outlines
 from templater.model.curves import IDENTITY, Transform
 from templater.model.facts import PackFacts, SheetFacts, StoneRow
+from templater.model.formats import ENDINGS, sheet_stem
 from templater.model.ground import Side, Surface
 from templater.model.plan import Plan
 from templater.model.stones import PlacedStone, Size, StoneShape
 
+UNITS_PER_MM = 40.0
+"""Of HP-GL as published: what readers of it take for granted."""
 SNAP_MM = 0.0001
 """Places are written to four decimals; a mirrored place is rounded once more."""
 TOL_MM = 0.001 + 2 * SNAP_MM
@@ -71,8 +74,26 @@ class Made:
         """The written sheets by their file's name without its ending."""
         found: defaultdict[str, list[SheetFacts]] = defaultdict(list)
         for sheet in self.facts.sheets:
-            found[sheet.file.rsplit(".", 1)[0]].append(sheet)
+            found[sheet_stem(sheet.file)].append(self._true_size(sheet))
         return {name: tuple(sheets) for name, sheets in found.items()}
+
+    def _true_size(self, sheet: SheetFacts) -> SheetFacts:
+        """A plotter's file as the maker's plotter draws it, whose units are not 40 to the mm."""
+        units = self.plan.rules.hpgl_units_per_mm
+        if not sheet.file.endswith(ENDINGS["hpgl"]) or units == UNITS_PER_MM:
+            return sheet
+        s = UNITS_PER_MM / units
+        return replace(
+            sheet,
+            circles=tuple(
+                c._replace(x_mm=s * c.x_mm, y_mm=s * c.y_mm, diameter_mm=s * c.diameter_mm)
+                for c in sheet.circles
+            ),
+            paths=tuple(
+                p._replace(points=tuple((s * x, s * y) for x, y in p.points)) for p in sheet.paths
+            ),
+            step_mm=s * sheet.step_mm,
+        )
 
     @cached_property
     def pages(self) -> tuple[SheetFacts, ...]:

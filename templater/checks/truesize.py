@@ -49,6 +49,8 @@ def _bars(made: Made) -> Iterator[Problem]:
         if not sheet.bars:
             continue
         for facts in sheet_files(made, sheet.name):
+            if facts.bare:
+                continue
             lines = straight_lines(facts)
             for bar in sheet.bars:
                 if not _is_drawn(bar, lines):
@@ -101,7 +103,7 @@ def _pages(made: Made) -> Iterator[Problem]:
     sizes = {sheet.name: sheet.size_mm for sheet in made.plan.sheets}
     for name, size in sorted(sizes.items()):
         for facts in sheet_files(made, name):
-            if facts.file.endswith(".dxf"):  # DXF has no page
+            if facts.bare or facts.file.endswith(".dxf"):  # which have no page
                 continue
             if math.dist(facts.size_mm, size) > PAGE_MM and not facts.file.startswith("print/"):
                 yield error(

@@ -82,6 +82,8 @@ class SheetFacts:
     """One written sheet file (a PDF page each), in mm, origin lower left, y up.
 
     `scaling_off`: whether a PDF asks viewers to print it unscaled; None for other formats.
+    `bare`: a machine's file, which holds only what a tool does, no words and no test bars;
+    `step_mm` is then the finest step of its coordinates where that is coarser than 0.0001 mm.
     """
 
     file: str
@@ -91,6 +93,8 @@ class SheetFacts:
     paths: tuple[PathFact, ...]
     texts: tuple[TextFact, ...]
     scaling_off: bool | None = None
+    bare: bool = False
+    step_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from templater.model.curves import Point, Transform
 from templater.model.facts import CircleFact, PathFact, SheetFacts, TextFact
@@ -34,6 +34,15 @@ class Found:
         return SheetFacts(
             file, page, size_mm, tuple(self.circles), tuple(self.paths), tuple(self.texts)
         )
+
+    def bare_facts(self, file: str, step_mm: float) -> SheetFacts:
+        """The facts of a machine's file, which has no frame: as large as its content reaches."""
+        xs = [x for path in self.paths for x, _ in path.points]
+        ys = [y for path in self.paths for _, y in path.points]
+        xs += [circle.x_mm + circle.diameter_mm / 2 for circle in self.circles]
+        ys += [circle.y_mm + circle.diameter_mm / 2 for circle in self.circles]
+        size_mm = (max(xs, default=0.0), max(ys, default=0.0))
+        return replace(self.facts(file, 1, size_mm), bare=True, step_mm=step_mm)
 
     def add_path(self, points: Sequence[Point], layer: str, *, closed: bool, curved: bool) -> None:
         """A path, or the circle that it draws. A closed path's first point is not repeated."""

@@ -69,6 +69,18 @@ def _reader(file: str) -> Callable[[bytes, str], tuple[SheetFacts, ...]] | None:
             from templater.readback.pdf import read_pdf
 
             return read_pdf
+        case "hpgl":
+            from templater.readback.hpgl import read_hpgl
+
+            return lambda data, name: (read_hpgl(data, name),)
+        case "drl":
+            from templater.readback.drill import read_drill
+
+            return lambda data, name: (read_drill(data, name),)
+        case "gcode":
+            from templater.readback.gcode import read_gcode
+
+            return lambda data, name: (read_gcode(data, name),)
         case _:
             return None
 

@@ -37,7 +37,7 @@ def test_a_pass_that_was_not_written(ending) -> None:
 
 
 def test_formats_nobody_asked_for_need_not_be_there() -> None:
-    plan = replace(PLAN, rules=replace(PLAN.rules, formats=("svg", "hpgl")))
+    plan = replace(PLAN, rules=replace(PLAN.rules, formats=("svg",)))
     files = tuple(f for f in FACTS.files if not f.endswith((".dxf", ".pdf")))
     sheets = tuple(s for s in FACTS.sheets if s.file.endswith(".svg"))
     assert codes(plan, replace(FACTS, files=files, sheets=sheets)) == set()
