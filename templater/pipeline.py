@@ -10,11 +10,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
+from templater.model.near import NEAR_MM
 from templater.model.plan import PLAN_VERSION, Plan, Rules
 from templater.model.problems import Problems, Severity
 
 if TYPE_CHECKING:
-    from templater.job.schema import Job
+    from templater.job.schema import Job, StoningTable
     from templater.model.ground import Ground
     from templater.model.stones import Setting
 
@@ -66,8 +67,9 @@ def make_plan(
 
     settings = _settings(runner, ground, job, edited)
     stones = place(settings, ground)
-    names = sorted({stone.size for stone in stones})
-    sizes = {name: size for name in names if (size := find_size(name)) is not None}
+    # A fill that is full with no stone of its smallest size in it is still full for that size.
+    names = {stone.size for stone in stones} | {s.maximal_size for s in settings if s.maximal_size}
+    sizes = {name: size for name in sorted(names) if (size := find_size(name)) is not None}
     parts = runner.run(Step("appliqués", 1, make_parts), ground, job)
     passes = runner.run(Step("templates", 1, make_passes), ground, stones, sizes, job)
     placed, sheets = runner.run(
@@ -148,13 +150,24 @@ def _settings(
             if zone.name in kept
             # A zone is handed no more than it can depend on, so that it is kept when others change.
             else runner.run(
-                set_one, zone, ground.around(zone), stoning, obstacles.get(zone.piece, ()), job.seed
+                set_one,
+                zone,
+                ground.around(zone, _reach_mm(stoning)),
+                stoning,
+                obstacles.get(zone.piece, ()),
+                job.seed,
             )
             for zone, stoning in stoned
         ),
         *rows,
     )
     return runner.run(Step("stones", 1, substitute), settings, job.substitute, job.drawing)
+
+
+def _reach_mm(stoning: StoningTable) -> float:
+    """How near another zone must lie to matter to a stoning: a little beyond its largest gap."""
+    gaps = [stoning.fill.gap, *([stoning.outline.gap] if stoning.outline else [])]
+    return max(NEAR_MM, 1.1 * max(gaps))
 
 
 def _pair_first(function: Callable[..., tuple[Any, Any, Problems]]) -> Callable[..., Any]:
