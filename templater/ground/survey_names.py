@@ -5,7 +5,7 @@ with a leader line. Imports shapely inside functions.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from templater.geometry.polygons import polyline
@@ -44,7 +44,7 @@ class Thing:
 class Names:
     """The lettering, the boxes it takes up inside the drawing, and the columns beside it."""
 
-    inside: tuple[Drawable, ...]
+    inside: tuple[Lettering, ...]
     taken: tuple[Box, ...]
     left: tuple[Thing, ...]
     right: tuple[Thing, ...]
@@ -58,6 +58,20 @@ class Names:
         )
         return (left + GUTTER_MM if left else 0.0, right + GUTTER_MM if right else 0.0)
 
+    def moved(self, dx_mm: float, dy_mm: float) -> Names:
+        def at(place: Point) -> Point:
+            return (place[0] + dx_mm, place[1] + dy_mm)
+
+        def thing(named: Thing) -> Thing:
+            return Thing(named.name, tuple(at(place) for place in named.places))
+
+        return Names(
+            tuple(replace(lettering, at=at(lettering.at)) for lettering in self.inside),
+            tuple((*at(box[:2]), *at(box[2:])) for box in self.taken),
+            tuple(thing(named) for named in self.left),
+            tuple(thing(named) for named in self.right),
+        )
+
     @property
     def height_mm(self) -> float:
         return PITCH_MM * max(len(self.left), len(self.right))
@@ -65,7 +79,7 @@ class Names:
 
 def name_all(things: Sequence[Thing], middle_x: float) -> Names:
     """Each name's place. Those that find no room go to the column on their side of the drawing."""
-    inside: list[Drawable] = []
+    inside: list[Lettering] = []
     taken: list[Box] = []
     left: list[Thing] = []
     right: list[Thing] = []
@@ -87,9 +101,8 @@ def _inside(thing: Thing, taken: Sequence[Box]) -> tuple[Lettering, Box] | None:
 
     if thing.room is None or thing.room.is_empty:
         return None
-    room = thing.room
-    if taken:
-        room = room.difference(shapely.union_all([shapely.box(*box) for box in taken]))
+    boxes = [shapely.box(*box) for box in taken]
+    room = thing.room.difference(shapely.union_all([b for b in boxes if b.intersects(thing.room)]))
     if room.is_empty:
         return None
     x0, y0, x1, y1 = room.bounds

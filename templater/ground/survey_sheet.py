@@ -52,6 +52,7 @@ _HEAD_MM, _FOOT_MM = 12.0, 22.0
 """Room for title and size above the drawing, for the scale bar below it."""
 _FLAT_MM = 0.05
 _CLEAR_PITCH_MM, _LOW_PITCH_MM = 0.9, 2.0
+_OFF_LINES_MM = 0.6
 _MOST_WITH_ROOM = 400
 """Shapes beyond which no room is looked for inside them: all names stand beside the drawing."""
 _PIECE_COLOUR = "#f4f1ea"
@@ -114,7 +115,7 @@ def survey_sheet(drawing: Drawing, found: Survey) -> Sheet:
     move = Transform(e=corner[0], f=corner[1])
     frame = replace(frame, corner=corner)
     shown = tuple(_moved(layer, move) for layer in shown)
-    names = name_all(_things(shown, found), corner[0] + body_w / 2.0)
+    names = names.moved(*corner)
     room_y = corner[1] - (body_room - body_h) / 2.0
     column_box = (corner[0], room_y, corner[0] + body_w, room_y + body_room)
     words, taken = beside(names, column_box)
@@ -225,7 +226,7 @@ def _place(shape: Shape, room: BaseGeometry | None) -> Point:
 
 def _rooms(shown: Sequence[_Shown]) -> dict[int, BaseGeometry]:
     """For each layer of areas where its name may stand: off all lines, hatches and inner areas."""
-    from shapely import LineString, union_all
+    from shapely import LineString, STRtree, union_all
 
     if sum(len(layer.shapes) for layer in shown) > _MOST_WITH_ROOM:
         return {}
@@ -235,19 +236,21 @@ def _rooms(shown: Sequence[_Shown]) -> dict[int, BaseGeometry]:
         for path in _paths(layer)
         if len(points := flatten(path, 0.2)) > 1
     ]
-    blocked = union_all(lines).buffer(0.6, quad_segs=2) if lines else None
-    solid = {k: union_all([_polygon(a) for a in layer.areas]) for k, layer in enumerate(shown)}
-    hatched = [solid[k] for k, layer in enumerate(shown) if layer.role in (Role.CLEAR, Role.LOW)]
-    hatched = [union_all(hatched)] if hatched else []
+    solids = [union_all([_polygon(area) for area in layer.areas]) for layer in shown]
+    marked = [layer.role in (Role.CLEAR, Role.LOW) for layer in shown]
+    line_tree, solid_tree = STRtree(lines), STRtree(solids)
     rooms = {}
-    for k, layer in enumerate(shown):
-        if not layer.areas:
+    for k, solid in enumerate(solids):
+        if solid.is_empty:
             continue
-        inner = [other for o, other in solid.items() if o != k and 0.0 < other.area < solid[k].area]
-        own = layer.role in (Role.CLEAR, Role.LOW)
-        rooms[k] = solid[k].difference(union_all(inner if own else [*inner, *hatched]))
-        if blocked is not None:
-            rooms[k] = rooms[k].difference(blocked)
+        upon = [
+            solids[o]
+            for o in sorted(solid_tree.query(solid).tolist())
+            if o != k and (solids[o].area < solid.area or (marked[o] and not marked[k]))
+        ]
+        near = [lines[n] for n in sorted(line_tree.query(solid).tolist())]
+        blocked = union_all(near).buffer(_OFF_LINES_MM, quad_segs=2)
+        rooms[k] = solid.difference(union_all([*upon, blocked]))
     return rooms
 
 
