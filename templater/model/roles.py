@@ -42,6 +42,8 @@ LINE_ROLES = frozenset(
     }
 )
 """Roles whose shapes are lines and points: each closed one stands for itself, none is a hole."""
+SINGLE_STROKES = frozenset({Role.NOTCH, Role.DRILL, Role.GRAIN})
+"""Roles whose strokes are marks of their own: they are not to be joined."""
 
 _BY_WORD = {role.value: role for role in Role}
 

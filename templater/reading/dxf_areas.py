@@ -14,13 +14,13 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from templater.geometry.flatten import flatten
+from templater.geometry.joining_ends import near_groups
 from templater.geometry.measure import signed_path_area
 from templater.geometry.moves import reversed_path
 from templater.model.curves import Area, Path, Point
 from templater.model.drawing import AreaShape, LineShape, Shape
 from templater.model.problems import Problem, Problems, Severity, Source
-from templater.reading.joining_ends import near_groups
-from templater.reading.joining_words import counted
+from templater.model.words import counted
 
 if TYPE_CHECKING:
     from shapely import Polygon

@@ -73,7 +73,7 @@ def bulged_path(
 
 def chained(segments: Sequence[Segment], *, closed: bool) -> Path:
     """Segments that meet within a rounding error, made to meet to the bit."""
-    from templater.reading.joining import ended_at, started_at
+    from templater.geometry.joining import ended_at, started_at
 
     linked = [segments[0]]
     for segment in segments[1:]:

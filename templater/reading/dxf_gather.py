@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from templater.geometry.joining import JOIN_TOLERANCE_MM, Joined, join
+from templater.geometry.joining_ends import near_groups
 from templater.geometry.measure import join_boxes, path_box
 from templater.model.curves import Box, Path, Point
 from templater.model.drawing import (
@@ -17,9 +19,8 @@ from templater.model.drawing import (
     TextShape,
 )
 from templater.model.problems import Problem, Severity, Source
-from templater.reading.joining import JOIN_TOLERANCE_MM, SINGLE_STROKES, Joined, join
-from templater.reading.joining_ends import near_groups
-from templater.reading.joining_words import counted
+from templater.model.roles import SINGLE_STROKES
+from templater.model.words import counted
 from templater.reading.naming import LINE_ROLES, role_of
 from templater.reading.tidy import without_doubles
 

@@ -15,13 +15,13 @@ from ezdxf.entities.boundary_paths import (
 )
 from ezdxf.math import arc_angle_span_deg, fit_points_to_cad_cv
 
+from templater.geometry.joining import JOIN_TOLERANCE_MM, join
 from templater.model.curves import Line, Path, Transform
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.reading.dxf_areas import Islands, Loop
 from templater.reading.dxf_conics import Conic, circle_conic
 from templater.reading.dxf_curves import bulged_path, conic_path, nurbs_path
 from templater.reading.dxf_frame import Frame
-from templater.reading.joining import JOIN_TOLERANCE_MM, join
 
 if TYPE_CHECKING:
     from ezdxf.entities import DXFEntity, Hatch

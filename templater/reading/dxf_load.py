@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templater.model.problems import Problem, Problems, Severity, Source
-from templater.reading.joining_words import counted
+from templater.model.words import counted
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from templater.model.problems import Problem, Problems, Severity, Source
+from templater.model.words import counted
 from templater.reading.dxf_frame import plane_transform
-from templater.reading.joining_words import counted
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document

@@ -13,11 +13,12 @@ import logging
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from templater.geometry.joining import JOIN_TOLERANCE_MM, Joined, join
 from templater.model.curves import Box, Transform, shift
 from templater.model.drawing import AreaShape, Drawing, DrawingLayer, LineShape, Shape
 from templater.model.problems import Problem, Problems, Severity, Source
-from templater.reading.joining import JOIN_TOLERANCE_MM, SINGLE_STROKES, Joined, join
-from templater.reading.joining_words import counted
+from templater.model.roles import SINGLE_STROKES
+from templater.model.words import counted
 from templater.reading.naming import role_of
 
 if TYPE_CHECKING:

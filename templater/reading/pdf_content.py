@@ -15,11 +15,11 @@ from typing import Any
 
 import pikepdf
 
+from templater.geometry.joining import Traced
 from templater.model.curves import Box, Line, Path, Point, Transform
 from templater.model.drawing import AreaShape, LineShape, PointShape, Shape, TextShape
 from templater.model.problems import Source
 from templater.reading.areas import TooTangled, areas_of
-from templater.reading.joining import Traced
 from templater.reading.naming import LINE_ROLES, role_of
 from templater.reading.pdf_layers import PdfLayers
 from templater.reading.pdf_paths import PATH_OPERATORS, draw, lifted

@@ -19,8 +19,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from templater.model.drawing import DrawingLayer
 from templater.model.names import plain_name
 from templater.model.problems import Problem, Problems, Severity, Source
+from templater.model.words import counted
 from templater.reading.dxf_units import Unit
-from templater.reading.joining_words import counted
 from templater.reading.sewn_layers import PieceShapes, layers_of, moved_apart
 from templater.reading.sewn_table import (
     MM_OF_UNITS,

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from templater.geometry.joining import JOIN_TOLERANCE_MM, join
 from templater.geometry.measure import signed_ring_area
 from templater.model.curves import Box, Line, Path, Point, Segment
 from templater.model.drawing import (
@@ -22,7 +23,6 @@ from templater.model.drawing import (
 )
 from templater.model.problems import Severity, Source
 from templater.reading.areas import SLIVER_MM, Inside, TooTangled, areas_of
-from templater.reading.joining import JOIN_TOLERANCE_MM, join
 from templater.reading.naming import LINE_ROLES, role_of
 from templater.reading.pen import Subpath
 from templater.reading.svg_text import Text

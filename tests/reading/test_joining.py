@@ -10,12 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from templater.geometry.flatten import arc_centre, flatten
+from templater.geometry.joining import JOIN_TOLERANCE_MM, join
+from templater.geometry.joining_ends import near_groups
 from templater.geometry.measure import path_length, signed_path_area
 from templater.geometry.moves import reversed_path
 from templater.model.curves import Arc, Cubic, Line, Path
 from templater.model.problems import Severity, Source
-from templater.reading.joining import JOIN_TOLERANCE_MM, join
-from templater.reading.joining_ends import near_groups
 
 SOURCE = Source("made.dxf", "zone frond", "LINE #1")
 TOLERANCE = JOIN_TOLERANCE_MM

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from templater.geometry.joining_ends import Joint, near_groups
 from templater.geometry.measure import path_length
 from templater.model.curves import Path, Point
 from templater.model.problems import Problem, Problems, Severity, Source
-from templater.reading.joining_ends import Joint, near_groups
-from templater.reading.joining_words import counted
+from templater.model.words import counted
 
 NEAR_MISS = 20.0
 """A gap up to this many tolerances is worth a message; a wider one is an open line."""

@@ -15,12 +15,8 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from templater.geometry.flatten import flatten
-from templater.geometry.measure import path_length
-from templater.geometry.moves import reversed_path
-from templater.model.curves import Arc, Cubic, Line, Path, Point, Segment
-from templater.model.problems import Problems
-from templater.reading.joining_ends import Joint, near_groups
-from templater.reading.joining_report import (
+from templater.geometry.joining_ends import Joint, near_groups
+from templater.geometry.joining_report import (
     Traced,
     branch_problems,
     count_problems,
@@ -28,11 +24,14 @@ from templater.reading.joining_report import (
     end_point,
     gap_problems,
 )
+from templater.geometry.measure import path_length
+from templater.geometry.moves import reversed_path
+from templater.model.curves import Arc, Cubic, Line, Path, Point, Segment
+from templater.model.problems import Problems
 
 __all__ = [
     "JOIN_TOLERANCE_MM",
     "SAME_MM",
-    "SINGLE_STROKES",
     "Joined",
     "Traced",
     "ended_at",
@@ -42,8 +41,6 @@ __all__ = [
 
 JOIN_TOLERANCE_MM = 0.05
 """Ends this near are taken to meet. A pencil line is some ten times as wide (our own choice)."""
-SINGLE_STROKES = ("notch", "drill", "grain")
-"""Roles of layers whose strokes are marks of their own: they are not to be joined."""
 SAME_MM = 1e-4
 """The grid positions are snapped to: nearer points are the same point."""
 
