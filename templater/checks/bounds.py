@@ -110,7 +110,13 @@ def _in_zone(made: Made, zone: Zone, members: Indices, edge_mm: float) -> Iterat
             "another zone or a dart",
             False,
         ),
-        (boundary.fold, np.maximum(edge_mm, half_gap), "the fold it is not centred on", True),
+        # Joined cloth ends at no fold: what counts there is the mirror image, half a gap beyond it.
+        (
+            boundary.fold,
+            half_gap if fold is not None else np.maximum(edge_mm, half_gap),
+            "the fold it is not centred on",
+            True,
+        ),
     ):
         asked_of = np.flatnonzero(~centred) if of_fold else np.arange(len(members))
         short, gap = _short(made, members[asked_of], boundary.segments[chosen], needed[asked_of])

@@ -11,9 +11,9 @@ from templater.checks.findings import capped, error
 from templater.checks.flat import Points
 from templater.checks.holes import FILE, stem
 from templater.checks.made import SHAPED_TOL_MM, TOL_MM, Made
-from templater.checks.nearby import Numbers, near_pairs
+from templater.checks.nearby import Indices, Numbers, near_pairs
 from templater.checks.outlines import convex_distance, outlines
-from templater.model.facts import HoleRow
+from templater.model.facts import HoleRow, StoneRow
 from templater.model.parts import Hole, HoleKind, Pass
 from templater.model.problems import Problem, Problems
 from templater.model.stones import StoneShape
@@ -22,6 +22,9 @@ BRIDGE_MEND = (
     "ask for a larger gap or a smaller templates.stencil.bridge, and make the pack again; if it "
     "happens again, please report it as a defect"
 )
+
+_OVER_SET_STONES = {"film", "tape"}
+"""Ways of setting that lay a later sheet over stones that are set."""
 
 
 def bridges_hold(made: Made) -> Problems:
@@ -125,8 +128,10 @@ def _hole_outline(hole: Hole, at: Numbers, kerf: float) -> Numbers:
 
 
 def film_clears_set_stones(made: Made) -> Problems:
-    """Stones of different film passes of one zone and side: pitch − largest diameters' half sum
-    − clearance − registration error is not negative, so that no film lies on a set stone.
+    """Stones set from different sheets of one zone and side, by film or tape: what is left between
+    the largest stones of their sizes, less clearance and registration error, is not negative, so
+    that no later sheet lies on a stone that is set. On one round size this is pitch − largest
+    diameter − clearance − registration error ≥ 0.
     """
     return capped(_films(made))
 
@@ -134,7 +139,7 @@ def film_clears_set_stones(made: Made) -> Problems:
 def _films(made: Made) -> Iterator[Problem]:
     groups: defaultdict[tuple[str, str], list[tuple[int, Pass]]] = defaultdict(list)
     for turn, each in enumerate(made.plan.passes):
-        if each.method == "film" and each.kind is HoleKind.STENCIL:
+        if each.method in _OVER_SET_STONES and each.kind is HoleKind.STENCIL:
             groups[each.zone, str(each.side)].append((turn, each))
     rules = made.plan.rules
     for (zone, side), passes in sorted(groups.items(), key=lambda item: item[0]):
@@ -147,24 +152,64 @@ def _films(made: Made) -> Iterator[Problem]:
         if not rows:
             continue
         turn_of = np.array([turn for turn, _ in rows])
-        at = np.array([(row.x_mm, row.y_mm) for _, row in rows])
-        largest = np.array(
-            [
-                made.sizes[row.size].largest_length_mm if row.size in made.sizes else row.length_mm
-                for _, row in rows
-            ]
-        )
+        largest = _Largest(made, [row for _, row in rows])
         spare = max(each.clearance_mm for _, each in passes) + rules.registration_mm
-        i, j = near_pairs(at, at, float(largest.max()) + spare)
+        i, j = near_pairs(largest.at, largest.at, 2 * float(largest.reach.max()) + spare)
         once = (i < j) & (turn_of[i] != turn_of[j])
         i, j = i[once], j[once]
-        room = np.hypot(*(at[i] - at[j]).T) - (largest[i] + largest[j]) / 2 - spare
-        for pair in np.flatnonzero(room < -TOL_MM):
+        room, allowed = largest.between(i, j, spare)
+        for pair in np.flatnonzero(room < spare - allowed):
             one, other = rows[int(i[pair])][1], rows[int(j[pair])][1]
+            lacks = spare - room[pair]
             yield error(
                 "film-meets-set-stones",
-                f"zone {zone}, {side}: stones {one.id} and {other.id} are set by different films "
-                f"and are {-room[pair]:.3f} mm too near for the second film to lie flat",
-                f"ask for gaps {-room[pair]:.3f} mm larger in this zone, or set it by hand",
+                f"zone {zone}, {side}: stones {one.id} and {other.id} are set from different sheets "
+                f"and are {lacks:.3f} mm too near for the second sheet to lie flat",
+                f"ask for gaps {lacks:.3f} mm larger in this zone, or set it by hand",
                 at=(one.x_mm, one.y_mm),
             )
+
+
+class _Largest:
+    """Stones on the garment, each as large as its size may come."""
+
+    def __init__(self, made: Made, rows: list[StoneRow]) -> None:
+        self._rows = rows
+        self._sizes = [made.sizes.get(row.size) for row in rows]
+        self.at = np.array([(row.x_mm, row.y_mm) for row in rows])
+        self.is_round = np.array([size is None or size.is_round for size in self._sizes])
+        measures = [self._measures(index) for index in range(len(rows))]
+        self.reach = np.array(
+            [
+                long / 2 if is_round else float(np.hypot(long, wide)) / 2
+                for (long, wide), is_round in zip(measures, self.is_round.tolist(), strict=True)
+            ]
+        )
+
+    def _measures(self, index: int) -> tuple[float, float]:
+        size, row = self._sizes[index], self._rows[index]
+        if size is None:
+            return row.length_mm, row.width_mm
+        return size.largest_length_mm, size.largest_width_mm
+
+    def _outline(self, index: int) -> Numbers:
+        size = self._sizes[index]
+        shape = StoneShape.OVAL if size is None else size.shape
+        turn = np.array([self._rows[index].angle_deg])
+        return outlines(shape, *self._measures(index), self.at[index : index + 1], turn)
+
+    def between(self, i: Indices, j: Indices, needed: float) -> tuple[Numbers, Numbers]:
+        """What is left between the stones of each pair, and by how much it may be short."""
+        left = np.hypot(*(self.at[i] - self.at[j]).T) - self.reach[i] - self.reach[j]
+        shaped = ~(self.is_round[i] & self.is_round[j])
+        for pair in np.flatnonzero(shaped & (left < needed)):
+            one, other = int(i[pair]), int(j[pair])
+            if self.is_round[one]:
+                one, other = other, one
+            if self.is_round[other]:
+                point = self.at[other].reshape(1, 1, 2)
+                far = convex_distance(self._outline(one), point)[0] - self.reach[other]
+            else:
+                far = convex_distance(self._outline(one), self._outline(other))[0]
+            left[pair] = far
+        return left, np.where(shaped, SHAPED_TOL_MM, TOL_MM)

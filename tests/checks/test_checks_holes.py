@@ -199,3 +199,25 @@ def test_film_on_stones_already_set() -> None:
     plan, facts = sp.build(method="film", rules=loose)
     passes = tuple(replace(p, clearance_mm=0.2) for p in plan.passes)
     assert "film-meets-set-stones" not in codes(replace(plan, passes=passes), facts)
+
+
+@pytest.mark.parametrize("method", ["film", "tape"])
+@pytest.mark.parametrize(("left", "found"), [(0.51, False), (0.45, True)])
+def test_navettes_side_by_side_are_measured_by_their_widths(method, left, found) -> None:
+    # Side by side along their lengths, from two sheets: 5.1 wide at most, and 0.3 + 0.2 to spare.
+    row = [
+        sp.stone(20.0, 62.0, sp.NAVETTE, 0.0, sp.StoneKind.ROW, 0.5),
+        sp.stone(20.0, 62.0 + 5.1 + left, sp.NAVETTE, 0.0, sp.StoneKind.ROW, 0.5),
+    ]
+    plan, _ = sp.build((sp.setting("spine", row, maximal=None),), method=method)
+    passes = []
+    for each in plan.passes:
+        if each.kind is HoleKind.STENCIL:
+            first, second = each.holes
+            passes.append(replace(each, number=1, of=2, holes=(first,)))
+            again = each.template + "-again"
+            passes.append(replace(each, template=again, number=2, of=2, holes=(second,)))
+        else:
+            passes.append(each)
+    told = check(*rewritten(tuple(passes), plan))
+    assert ("film-meets-set-stones" in {p.code for p in told}) is found

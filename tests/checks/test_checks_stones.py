@@ -99,6 +99,16 @@ def test_stones_left_and_right_of_a_fold_too_near() -> None:
     assert {"stones-too-near", "stone-too-near-boundary"} <= found
 
 
+@pytest.mark.parametrize(("from_fold", "found"), [(0.16, False), (0.10, True)])
+def test_joined_cloth_keeps_half_the_gap_from_its_fold_and_no_edge(from_fold, found) -> None:
+    # An edge of 0.5 is for where the zone ends; at the fold the cloth goes on.
+    lone = (sp.stone(80.0, 30.0), sp.stone(100.0 - 1.95 - from_fold, 30.0))
+    own = sp.setting("leaf", lone, maximal=None)
+    own = replace(own, edge_mm=0.5)
+    told = codes(sp.build((own,), sp.ground(Make.FOLD, rows=())))
+    assert ("stone-too-near-boundary" in told) is found
+
+
 # --- zones
 
 
