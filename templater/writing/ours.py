@@ -16,6 +16,8 @@ _TABLES_AND_PICTURES = (
     "stones.csv",
     "holes.csv",
     "shopping.csv",
+    "book.html",
+    "book.pdf",
     "preview.svg",
     "preview.png",
 )

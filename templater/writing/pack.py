@@ -70,6 +70,8 @@ def _files(
     overlap_mm: float,
     calibrate: tuple[float, float],
 ) -> Iterator[tuple[str, _Writer]]:
+    from templater.writing.book_page import book_html
+    from templater.writing.book_pdf import book_pdf
     from templater.writing.preview_picture import preview_png
     from templater.writing.preview_svg import preview_svg
     from templater.writing.setting_svg import setting_svg
@@ -97,6 +99,8 @@ def _files(
             ),
         )
     yield SETTING_FILE, lambda: setting_svg(plan)
+    yield "book.html", lambda: book_html(plan)
+    yield "book.pdf", lambda: book_pdf(plan, paper_mm, margin_mm)
     yield "preview.svg", lambda: preview_svg(plan)
     yield "preview.png", lambda: preview_png(plan)
 

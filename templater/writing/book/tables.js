@@ -130,10 +130,10 @@ function updateList() {
   }
 }
 
-function table(caption, heads, rows, numeric) {
+function table(caption, heads, rows, numeric, shown = true) {
   const right = (at) => (numeric.includes(at) ? "n" : "");
   return element("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption }, element("table", {},
-    element("caption", {}, caption),
+    element("caption", { class: shown ? null : "quiet" }, caption),
     element("thead", {}, element("tr", {}, ...heads.map((head, at) => element("th", { scope: "col", class: right(at) }, head)))),
     element("tbody", {}, ...rows.map((row) => element("tr", {}, ...row.map((cell, at) => element("td", { class: right(at) }, cell)))))));
 }
@@ -153,7 +153,7 @@ function buildTables() {
   const zones = data.zones.map((zone, at) => [
     element("button", { type: "button", onclick: () => choose({ kind: "zone", at }, true) }, zone.name),
     many(zone.stones), duration(zone.minutes), `${zone.mass} g`, String(data.patches.filter((patch) => patch.zone === at).length), String(zone.most)]);
-  byId("zone-table").append(table(say.by_zone, [say.zone, say.stones, say.minutes, say.mass, say.patches, say.most], zones, [1, 2, 3, 4, 5]));
+  byId("zone-table").append(table(say.by_zone, [say.zone, say.stones, say.minutes, say.mass, say.patches, say.most], zones, [1, 2, 3, 4, 5], false));
 }
 
 function buildGuide() {
