@@ -124,6 +124,7 @@ def _settings(
     """Every zone's and row's stones: those that were edited as they are, the others set."""
     from templater.stoning import row_obstacles_by_piece, set_rows, set_zone
     from templater.stoning.edited import edited_settings, names_in, spacing_of_job
+    from templater.stoning.stretching import stretched
     from templater.stoning.substitution import substitute
 
     kept: dict[str, Setting] = {}
@@ -138,7 +139,7 @@ def _settings(
         for zone in ground.zones
         if (stoning := job.stoning_of(zone.name)) is not None
     ]
-    runner.expect("stones", len(stoned) + 2)
+    runner.expect("stones", len(stoned) + 3)
     rows, obstacles = runner.run(Step("stones", 1, _pair_first(set_rows)), ground, job)
     if any(row.zone in kept for row in rows):
         rows = tuple(kept.get(row.zone, row) for row in rows)
@@ -161,7 +162,8 @@ def _settings(
         ),
         *rows,
     )
-    return runner.run(Step("stones", 1, substitute), settings, job.substitute, job.drawing)
+    settings = runner.run(Step("stones", 1, substitute), settings, job.substitute, job.drawing)
+    return runner.run(Step("stones", 1, stretched), settings, ground, job)
 
 
 def _reach_mm(stoning: StoningTable) -> float:

@@ -160,12 +160,7 @@ def _keys_at(model: type[BaseModel], path: Sequence[str]) -> tuple[str, ...]:
 
 def _unserved(job: Job, text: str, file: str) -> Problems:
     """Keys of the format whose capability is not there yet, refused by name."""
-    asked = {
-        ("templates", "lay"): job.templates.lay == "best",
-    } | {
-        ("pieces", name, "stretch"): piece.stretch.across != 0.0 or piece.stretch.along != 0.0
-        for name, piece in job.pieces.items()
-    }
+    asked = {("templates", "lay"): job.templates.lay == "best"}
     return tuple(
         _error(
             "not-served-yet",

@@ -124,8 +124,21 @@ class Stone(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
+class Opening:
+    """Gaps between neighbours: their mean at rest, their mean and the largest when stretched."""
+
+    rest_mm: float
+    mean_mm: float
+    largest_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Figures:
-    """What a setting came to. Lengths mm, areas mm²; `coverage` = stone area / `area_mm2`."""
+    """What a setting came to. Lengths mm, areas mm²; `coverage` = stone area / `area_mm2`.
+
+    `stretched_row`, `stretched_fill`: where the job says that the cloth stretches, how far
+    neighbours of a row, and all others, come to stand apart.
+    """
 
     area_mm2: float
     coverage: float
@@ -133,6 +146,8 @@ class Figures:
     smallest_gap_mm: float | None
     largest_bare_mm: float | None
     bound: int | None = None
+    stretched_row: Opening | None = None
+    stretched_fill: Opening | None = None
 
 
 @dataclass(frozen=True, slots=True)
