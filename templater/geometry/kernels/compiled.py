@@ -58,9 +58,9 @@ def _njit() -> Callable[[Any], Any] | None:
     njit: Callable[..., Any] = numba.njit
     plain = {"cache": keeps, "fastmath": False, "error_model": "numpy"}
     # Kernels make no arrays, so nothing needs counting who holds which: five times the speed.
-    # These two options are numba's own affair and may go; without them it is only slower.
+    # This option is numba's own affair and may go; without it kernels are only slower.
     try:
-        made = njit(**plain, _nrt=False, forceinline=True)
+        made = njit(**plain, _nrt=False)
         made(_probe)
     except (KeyError, TypeError, ValueError):
         made = njit(**plain)

@@ -178,28 +178,10 @@ def offer_around(
             aside = rest**0.5
             mx = sx + along * px
             my = sy + along * py
-            offer(
-                space,
-                queue,
-                taste,
-                bench,
-                count,
-                mx - aside * py,
-                my + aside * px,
-                s,
-                False,
-            )
-            offer(
-                space,
-                queue,
-                taste,
-                bench,
-                count,
-                mx + aside * py,
-                my - aside * px,
-                s,
-                False,
-            )
+            for side in (-aside, aside):
+                x = mx + side * py
+                y = my - side * px
+                offer(space, queue, taste, bench, count, x, y, s, False)
         if taste.at_walls:
             offer_at_walls(space, queue, taste, bench, count, sx, sy, mine, s)
         if len(space.on_from) > 0:
@@ -291,6 +273,6 @@ def offer_seeds(
 ) -> None:
     """Puts given places in the queue where a stone may stand."""
     for k in range(len(xs)):
-        size = sizes[k]
+        size = int(sizes[k])  # one kind of whole number: nothing is compiled twice
         count = gather(space, stones, bench, xs[k], ys[k], space.grown[size])
         offer(space, queue, taste, bench, count, xs[k], ys[k], size, False)

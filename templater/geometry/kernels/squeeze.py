@@ -329,7 +329,7 @@ def enlarge(
 ) -> int:
     """Swaps stones of a size for the one `by` places before it where neighbours can make room."""
     won = 0
-    for k in range(stones.held[1], stones.held[0]):
+    for k in range(int(stones.held[1]), int(stones.held[0])):
         if stones.size[k] != size or stones.on_fold[k] == 1:
             continue
         if not is_open(space, stones.x[k], stones.y[k], size - by):
