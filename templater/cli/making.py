@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from templater.cli.telling import BarWatch, tell_problems
+from templater.model.formats import sheet_stem
 from templater.model.plan import Plan
 from templater.session import Made, make
 
@@ -68,7 +69,7 @@ def _files(made: Made) -> Iterator[str]:
     for name, what in _FOLDERS.items():
         files = [file for file in made.files if file.startswith(f"{name}/")]
         if files:
-            sheets = len({Path(file).stem for file in files})
+            sheets = len({sheet_stem(file) for file in files})
             kinds = ", ".join(sorted({Path(file).suffix[1:] for file in files}))
             yield f"{name + '/':<14}{sheets:>4} {'sheet' if sheets == 1 else 'sheets'}, {what} ({kinds})"
     single = [file for file in made.files if "/" not in file]

@@ -45,6 +45,6 @@ def _is_empty(item: Drawable) -> bool:
 
 def _path(item: Drawable) -> Path:
     if isinstance(item, Circle):
-        return circle((item.x_mm, item.y_mm), item.diameter_mm / 2.0)
+        return circle((item.x_mm, item.y_mm), item.diameter_mm)
     assert isinstance(item, Stroke)
     return item.path

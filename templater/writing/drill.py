@@ -37,7 +37,7 @@ def _lines(sheet: Sheet, holes: tuple[Circle, ...], all_holes: int) -> Iterator[
     yield "M48"
     yield f"; templater, sheet {ascii_words(sheet.name)}"
     yield f"; {ascii_words(sheet.title)}"
-    yield f"; {len(holes)} holes; origin: the sheet's lower left corner, y up"
+    yield f"; {len(holes)} holes. Origin: the sheet's lower left corner, y up"
     if all_holes > len(holes):
         yield f"; {all_holes - len(holes)} shaped holes cannot be drilled and are not in this table"
     yield "FMAT,2"

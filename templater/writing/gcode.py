@@ -22,8 +22,8 @@ from templater.writing.machine_work import MachineWork, Shape, machine_work
 from templater.writing.numbers import snap, snap_point
 
 _TO_DO = (
-    "Set a feed F before the first G1, and put your machine's own M-codes in place of every "
-    "TOOL ON and TOOL OFF."
+    "Set a feed before the first cutting move, and put your machine's own codes in place of "
+    "every TOOL ON and TOOL OFF."
 )
 _FIT_MM = 0.005
 _QUARTER_DEG = 90.0
@@ -47,7 +47,7 @@ def _lines(sheet: Sheet, work: MachineWork) -> Iterator[str]:
         f"templater, sheet {sheet.name}",
         sheet.title,
         f"{len(work.holes)} holes, then {len(work.outlines)} outlines, inside before outside.",
-        f"mm, absolute. Origin: lower left corner of the sheet, {width:g} x {height:g}, y up.",
+        f"mm, absolute. Sheet {width:g} by {height:g} mm, origin its lower left corner, y up.",
         "Motion only: no feed, no speed, no power, no depth.",
         _TO_DO,
         *CAUTIONS,

@@ -57,7 +57,7 @@ def _shape(shape: Shape, units_per_mm: float) -> Iterator[str]:
             return
         from templater.geometry.polygons import circle
 
-        shape = circle(at, radius)
+        shape = circle(at, shape.diameter_mm)
     yield from _polyline([unit(point) for point in _points(shape)])
 
 
