@@ -288,6 +288,10 @@ def _edited_note(plan: Plan, changed: Plan) -> Problem:
     )
 
 
+_OF_A_JOB = frozenset({"no-stoning"})
+"""What the ground finds of a job; a survey has none."""
+
+
 def survey_drawing(path: Path, picture: Path | None = None) -> Survey:
     """What a drawing holds, with every problem; errors do not stop it.
 
@@ -301,6 +305,7 @@ def survey_drawing(path: Path, picture: Path | None = None) -> Survey:
 
     drawing = read_drawing(read_file(path, "drawing"), path.name)
     ground, problems = build_ground(drawing, Job(drawing=path.name))
+    problems = tuple(problem for problem in problems if problem.code not in _OF_A_JOB)
     found = survey(drawing, ground, (*drawing.problems, *problems))
     if picture is not None:
         from templater.ground.survey_sheet import survey_sheet

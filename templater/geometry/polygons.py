@@ -12,6 +12,11 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
+OVERLAY_GRID_MM = 1e-6
+"""The grid on which areas are cut out of one another. Without one GEOS (3.14) gives grossly wrong
+answers, without a word, for about 1 in 500 pairs of areas that share an edge but for the last bit.
+"""
+
 
 def to_polygon(area: Area, tolerance_mm: float) -> Polygon:
     """The area flattened to within `tolerance_mm`, as a shapely polygon."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from templater.geometry.polygons import from_polygon, polygons_in, to_polygon
+from templater.geometry.polygons import OVERLAY_GRID_MM, from_polygon, polygons_in, to_polygon
 from templater.model.curves import Area
 from templater.model.ground import Fold
 from templater.model.problems import Problem, Problems, Severity, Source
@@ -48,12 +48,13 @@ def drawn_half(
     level fold). An area that is not symmetric is an error with the place that differs most.
     """
     polygon = to_polygon(area, _FLAT_MM)
-    halves = [polygon.intersection(half_plane(fold, left=left)) for left in (True, False)]
+    halves = [_cut(polygon, half_plane(fold, left=left)) for left in (True, False)]
     thin = [half.buffer(-SYMMETRIC_WITHIN_MM / 2.0).is_empty for half in halves]
     if any(thin):
         return area, ()
     mirrored = _mirrored(halves[1], fold)
-    beyond = halves[0].symmetric_difference(mirrored).buffer(-SYMMETRIC_WITHIN_MM / 2.0)
+    unlike = halves[0].symmetric_difference(mirrored, grid_size=OVERLAY_GRID_MM)
+    beyond = unlike.buffer(-SYMMETRIC_WITHIN_MM / 2.0)
     if not beyond.is_empty:
         place = polygons_in(beyond)[0].representative_point()
         return area, (
@@ -79,9 +80,13 @@ def drawn_half(
     )
 
 
+def _cut(polygon: Polygon, other: Polygon) -> Polygon:
+    return polygon.intersection(other, grid_size=OVERLAY_GRID_MM)
+
+
 def _chosen(halves: list[Polygon], side_of: Polygon | None) -> Polygon:
     if side_of is not None:
-        return max(halves, key=lambda half: float(half.intersection(side_of).area))
+        return max(halves, key=lambda half: float(_cut(half, side_of).area))
     return min(halves, key=lambda half: (round(half.centroid.x, 3), round(half.centroid.y, 3)))
 
 

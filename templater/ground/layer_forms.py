@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from templater.geometry.flatten import flatten
+from templater.geometry.polygons import OVERLAY_GRID_MM
 from templater.model.curves import Path, Point
 from templater.model.drawing import AreaShape, Drawing, DrawingLayer, LineShape, PointShape
 
@@ -147,7 +148,8 @@ def _inside(layers: Sequence[LayerForm]) -> tuple[tuple[int, ...], ...]:
             assert here is not None
             if here.area >= around.area:
                 return False
-            return bool(here.intersection(around).area >= _MOSTLY * here.area)
+            common = here.intersection(around, grid_size=OVERLAY_GRID_MM)
+            return bool(common.area >= _MOSTLY * here.area)
         geometry = layer.geometry
         near = around.buffer(ALONG_MM)
         if layer.open:
@@ -193,4 +195,5 @@ def mirrors(path: Path, polygon: Polygon) -> bool:
 
     m = mirror_about(path.start, path.end)
     image = affine_transform(polygon, [m.a, m.c, m.b, m.d, m.e, m.f])
-    return bool(polygon.symmetric_difference(image).area <= 0.01 * polygon.area)
+    common = polygon.intersection(image, grid_size=OVERLAY_GRID_MM)
+    return bool(common.area >= 0.99 * polygon.area)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from templater.geometry.flatten import flatten
+from templater.ground.recast import recast
 from templater.ground.roles import nearest_role, read_layer_name
 from templater.model.curves import Area, Path, Point
 from templater.model.drawing import (
@@ -57,7 +58,9 @@ def sort_shapes(drawing: Drawing, overrides: Mapping[str, str]) -> Sorted:
             if layer.shapes:
                 problems.append(_unused(drawing.file, layer))
             continue
-        by_role.setdefault(read.role, []).extend(Named(read.name, s) for s in layer.shapes)
+        recast_shapes, found = recast(layer.name, layer.shapes, read.role)
+        problems.extend(found)
+        by_role.setdefault(read.role, []).extend(Named(read.name, s) for s in recast_shapes)
     return Sorted({role: tuple(named) for role, named in by_role.items()}, tuple(problems))
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from templater.geometry.measure import box_of
-from templater.geometry.polygons import from_polygon, polygons_in, to_polygon
+from templater.geometry.polygons import OVERLAY_GRID_MM, from_polygon, polygons_in, to_polygon
 from templater.ground.darts import DartLine, dart_features, with_wedges, without_wedges
 from templater.ground.edges import SHARED_WITHIN_MM, Feature, cut_ring
 from templater.ground.features import line_features
@@ -175,14 +175,16 @@ def _inside(draft: _Draft, piece: Piece, problems: Problems) -> tuple[_Draft | N
     if piece.area is None:
         return draft, problems
     outline = with_wedges(to_polygon(piece.area, FLAT_MM), piece)
-    outside = draft.shape.difference(outline)
+    outside = draft.shape.difference(outline, grid_size=OVERLAY_GRID_MM)
     if outside.buffer(-SHARED_WITHIN_MM / 2.0).is_empty:
         return draft, problems
     place = polygons_in(outside)[0].representative_point()
     areas = tuple(
         from_polygon(part)
         for area in draft.areas
-        for part in polygons_in(to_polygon(area, FLAT_MM).intersection(outline))
+        for part in polygons_in(
+            to_polygon(area, FLAT_MM).intersection(outline, grid_size=OVERLAY_GRID_MM)
+        )
     )
     return replace(draft, areas=areas), (
         *problems,
@@ -248,7 +250,7 @@ def _apart(drafts: list[_Draft], top_wins: bool) -> tuple[list[_Draft], Problems
         for high in sorted(int(k) for k in tree.query(shape, predicate="intersects")):
             if high <= low:
                 continue
-            common = shape.intersection(shapes[high])
+            common = shape.intersection(shapes[high], grid_size=OVERLAY_GRID_MM)
             if common.buffer(-SHARED_WITHIN_MM / 2.0).is_empty:
                 continue
             if top_wins:
@@ -273,7 +275,9 @@ def _cut_out(draft: _Draft, upper: BaseGeometry) -> _Draft:
     areas = tuple(
         from_polygon(part)
         for area in draft.areas
-        for part in polygons_in(to_polygon(area, FLAT_MM).difference(upper))
+        for part in polygons_in(
+            to_polygon(area, FLAT_MM).difference(upper, grid_size=OVERLAY_GRID_MM)
+        )
         if not part.buffer(-SHARED_WITHIN_MM / 2.0).is_empty
     )
     return replace(draft, areas=areas)

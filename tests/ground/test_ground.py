@@ -1,10 +1,12 @@
 import math
 
 import pytest
+import shapely
 from drawings import box, codes, disc, ground_of, line
 
 from templater.geometry.measure import path_length
 from templater.geometry.polygons import polyline
+from templater.ground.sites import Site, site_for
 from templater.model.curves import Area
 from templater.model.ground import EdgeKind, Make, Side
 from templater.model.problems import Severity
@@ -308,3 +310,28 @@ def test_zones_that_touch_in_a_point_share_no_edge():
     assert codes(problems) == []
     assert kinds(edges_of(ground, "a")) == [(EdgeKind.FREE, "")]
     assert kinds(edges_of(ground, "b")) == [(EdgeKind.FREE, "")]
+
+
+def test_areas_that_share_an_edge_but_for_the_last_bit_lie_apart():
+    # Overlaid without a grid GEOS took each of these two for the whole of the other.
+    shared = [(-195.11392799886457, -78.29786140664308)]
+    one = shapely.Polygon(
+        [
+            (-13.254442633728242, 4.931505902785393),
+            *shared,
+            (-153.49924434415033, -169.22760408921124),
+            (28.360241020986003, -85.99823677978277),
+        ]
+    )
+    other = shapely.Polygon(
+        [
+            (-13.254442633728242, 4.931505902785394),
+            *shared,
+            (-236.7286116535788, 12.631881275925082),
+            (-54.86912628844248, 95.86124858535356),
+        ]
+    )
+    sites = (Site("one", one), Site("other", other))
+    for site in sites:
+        assert site_for(sites, site.polygon) == (site.name, True)
+        assert site_for(sites[::-1], site.polygon) == (site.name, True)
