@@ -1,0 +1,54 @@
+"""A real browser, where there is one."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+
+
+@pytest.fixture(scope="session")
+def browser():
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    path = next((found for name in BROWSERS if (found := shutil.which(name))), None)
+    if path is None:
+        pytest.skip("there is no Chromium on this machine")
+    with sync_api.sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def opened(browser):
+    """Opens a page from disk in a context of its own; fails the test on any fault of the page."""
+    contexts, faults = [], []
+
+    def open_page(path, *, size=(1280, 900), context=None, **more):
+        if context is None:
+            context = browser.new_context(
+                viewport={"width": size[0], "height": size[1]}, accept_downloads=True, **more
+            )
+            contexts.append(context)
+        page = context.new_page()
+        address = path.as_uri()
+        page.on("console", lambda told: faults.append(f"console: {told.type} {told.text}"))
+        page.on("pageerror", lambda error: faults.append(f"error: {error}"))
+        page.on(
+            "request",
+            lambda asked: (
+                None
+                if asked.url == address or asked.url.startswith(("data:", "blob:"))
+                else faults.append(f"request: {asked.url}")
+            ),
+        )
+        page.goto(address)
+        page.wait_for_function("document.getElementById('canvas').dataset.ready")
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert faults == []
