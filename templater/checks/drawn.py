@@ -63,19 +63,24 @@ def _names(page: SheetFacts, sheet: Sheet) -> bool:
 
 
 def sheets_are_written(made: Made) -> Problems:
-    """Every pass in every format asked for; every other sheet somewhere in the pack."""
+    """Every pass and every sheet of parts in every format asked for; every other sheet somewhere
+    in the pack. What has no round hole has no drill table.
+    """
     return capped(_written(made))
 
 
 def _written(made: Made) -> Iterator[Problem]:
-    asked = [each for each in made.plan.rules.formats if each in ENDINGS]
     files = set(made.facts.files)
-    for each in made.plan.passes:
-        name = stem(each.template)
-        for ending in (ENDINGS[format_name] for format_name in asked):
+    drilled = {
+        stem(each.template): not all(_shape(hole) for hole in each.holes)
+        for each in made.plan.passes
+    }
+    with_parts = {placed.sheet for placed in made.plan.placed}
+    for name in [*drilled, *sorted(with_parts - drilled.keys())]:
+        for ending in (ENDINGS[each] for each in made.plan.rules.formats if each in ENDINGS):
             if name + ending in files or (ending == ".pdf" and tiled_pages(made, name)):
                 continue
-            if ending == DRILL and all(_shape(hole) for hole in each.holes):
+            if ending == DRILL and not drilled.get(name, False):
                 continue
             yield error("sheet-missing", f"{name}{ending} is not in the pack", file=name + ending)
     for sheet in made.plan.sheets:
