@@ -36,8 +36,10 @@ def covers_of(ground: Ground, zone: Zone, tolerance_mm: float) -> tuple[Area, ..
 
 
 def _kept_back(edge: Edge, zone: Zone) -> Band:
+    """Where a cover goes on beyond its edge, over the fold or a dart, nothing peeps out."""
     shared = edge.kind is EdgeKind.NEIGHBOUR and edge.name == zone.name
-    return edge.path, 0.0 if shared or edge.kind is EdgeKind.FOLD else -BACK_MM
+    goes_on = edge.kind is EdgeKind.FOLD or (edge.kind is EdgeKind.DART and not edge.visible)
+    return edge.path, 0.0 if shared or goes_on else -BACK_MM
 
 
 def cut_areas(

@@ -123,10 +123,13 @@ def _uneven(result: Walked, percent: float, display: str, source: Source | None)
         (result.first, result.second) if difference > 0.0 else (result.second, result.first)
     )
     ease = length_words(abs(difference), display)
+    lengths = (result.first_mm, result.second_mm)
     return Problem(
         "edges-differ-in-length",
         Severity.WARNING,
-        f"{longer} is {ease} ({abs(percent):.1f} %) longer than {shorter}, most of it between "
+        f"{longer} is {ease} ({abs(percent):.1f} %) longer than {shorter} ("
+        f"{length_words(max(lengths), display)} against {length_words(min(lengths), display)}), "
+        "most of it between "
         f"{length_words(result.from_mm, display)} and {length_words(result.to_mm, display)} "
         f"along {result.first}",
         f"ease in {ease} there when sewing, or redraw one of the two lines",

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from templater.geometry.flatten import flatten
 from templater.geometry.polygons import polyline, to_polygon
 from templater.model.curves import Path, Point, Segment
-from templater.model.ground import Fold, Ground, Side
+from templater.model.ground import EdgeKind, Fold, Ground, Side
 from templater.model.parts import CutPart, PartKind
 
 _FLAT_MM = 0.02
@@ -42,7 +43,7 @@ def finished_lines(part: CutPart) -> tuple[Path, ...]:
 def inner_lines(
     part: CutPart, ground: Ground, avoid: Any
 ) -> tuple[tuple[Path, ...], tuple[Path, ...]]:
-    """Fold lines and seam lines within the part's cut line, in its reference frame.
+    """Fold lines, and seam and dart lines, within the part's cut line, in its reference frame.
 
     They are broken where they would run through `avoid`, a polygon round the label.
     """
@@ -53,8 +54,10 @@ def inner_lines(
     both = part.side is Side.CENTRE
     if both and piece.fold is not None:
         folds += _clipped(_long(piece.fold), cut)
+    mirror = piece.fold.mirror.apply if both and piece.fold is not None else None
+    for leg in _closed_legs(part, ground):
+        seams += _both(leg, cut, mirror)
     if part.kind is PartKind.PIECE:
-        mirror = piece.fold.mirror.apply if both and piece.fold is not None else None
         for crease in piece.creases:
             folds += _both(flatten(crease, _FLAT_MM), cut, mirror)
         for dart in piece.darts:
@@ -65,6 +68,17 @@ def inner_lines(
             if _is_inner(points, part):
                 seams += _both(points, cut, mirror)
     return tuple(folds), tuple(seams)
+
+
+def _closed_legs(part: CutPart, ground: Ground) -> Iterator[tuple[Point, ...]]:
+    """Where the darts closed in a part lie on it: over the sewn darts of the garment."""
+    drawn: set[str] = set()
+    for half in part.halves:
+        region = ground.zone(part.zone).regions[half.region - 1]
+        for edge in (edge for ring in region.rings for edge in ring):
+            if edge.kind is EdgeKind.DART and edge.name not in drawn and not edge.visible:
+                yield tuple(half.to_part.apply(at) for at in flatten(edge.path, _FLAT_MM))
+        drawn |= {edge.name for ring in region.rings for edge in ring}
 
 
 def _both(points: tuple[Point, ...], cut: Any, mirror: Any) -> list[Path]:
