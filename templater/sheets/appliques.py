@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templater.catalogue.papers import find_paper
-from templater.geometry.hole_sheets import HEADER_MM, MARGIN_MM, SIDE_BAND_MM
+from templater.geometry.hole_sheets import HEADER_MM, SIDE_BAND_MM, margin_for
 from templater.geometry.register import tells_turned
 from templater.model.curves import Point, Transform, shift
 from templater.model.ground import Ground
 from templater.model.parts import CutPart, PartKind, Placed
 from templater.model.problems import Problem, Problems, Severity
 from templater.model.sheets import Drawable, Sheet, SheetLayer
-from templater.sheets.frame import side_bars, title_block
+from templater.sheets.frame import head_over, side_bars, title_block
 from templater.sheets.lay import LayShape, quick_lay
 from templater.sheets.part_drawing import draw_part, part_room
 from templater.sheets.words import USE_WEB, face_words, joined, part_kind_words, side_words
@@ -36,6 +36,7 @@ class Lying:
     size_mm: tuple[float, float]
     parts: tuple[tuple[CutPart, Transform], ...]
     oversize: bool
+    top_mm: float
 
 
 def applique_sheets(
@@ -78,7 +79,8 @@ def _laid(parts: Sequence[CutPart], job: Job) -> list[Lying]:
         move = _base(part)
         room = affine_transform(part_room(part), (move.a, move.c, move.b, move.d, move.e, move.f))
         shapes.append(LayShape(room, (0, 180) if part.grain_deg is not None else (0, 90, 180, 270)))
-    choices = [_lay(parts, shapes, size) for size in _sizes(job)]
+    margin = margin_for(job.templates.paper.margin)
+    choices = [_lay(parts, shapes, size, margin) for size in _sizes(job)]
     return min(choices, key=lambda found: (sum(x.oversize for x in found), len(found)))
 
 
@@ -95,10 +97,13 @@ def _sizes(job: Job) -> list[tuple[float, float]]:
 
 
 def _lay(
-    parts: Sequence[CutPart], shapes: Sequence[LayShape], size: tuple[float, float]
+    parts: Sequence[CutPart],
+    shapes: Sequence[LayShape],
+    size: tuple[float, float],
+    margin: float,
 ) -> list[Lying]:
-    width = size[0] - 2.0 * MARGIN_MM - SIDE_BAND_MM
-    height = size[1] - 2.0 * MARGIN_MM - HEADER_MM
+    width = size[0] - 2.0 * margin - SIDE_BAND_MM
+    height = size[1] - 2.0 * margin - HEADER_MM
     roll = not math.isfinite(height)
     if roll:
         bounds = [shape.geometry.bounds for shape in shapes]
@@ -113,28 +118,30 @@ def _lay(
     single: list[Lying] = []
     for part, shape, spot in zip(parts, shapes, spots, strict=True):
         if spot is None:
-            single.append(_alone(part, shape))
+            single.append(_alone(part, shape, margin))
             continue
-        move = spot.move.then(shift(MARGIN_MM + SIDE_BAND_MM, MARGIN_MM))
+        move = spot.move.then(shift(margin + SIDE_BAND_MM, margin))
         on_sheet.setdefault(spot.sheet, []).append((part, _base(part).then(move)))
         x0, y0, x1, y1 = shape.geometry.bounds
         corners = [spot.move.apply(corner) for corner in ((x0, y0), (x1, y1))]
         tops[spot.sheet] = max(tops.get(spot.sheet, 0.0), *(y for _, y in corners))
     lyings = []
     for number in sorted(on_sheet):
-        tall = _whole_mm(tops[number] + 2.0 * MARGIN_MM + HEADER_MM) if roll else size[1]
-        lyings.append(Lying((size[0], tall), tuple(on_sheet[number]), oversize=False))
+        tall = _whole_mm(tops[number] + 2.0 * margin + HEADER_MM) if roll else size[1]
+        top = margin + tops[number]
+        lyings.append(Lying((size[0], tall), tuple(on_sheet[number]), oversize=False, top_mm=top))
     return [*single, *lyings]
 
 
-def _alone(part: CutPart, shape: LayShape) -> Lying:
+def _alone(part: CutPart, shape: LayShape, margin: float) -> Lying:
     """A sheet of the part's own size, with its margins and bands."""
     x0, y0, x1, y1 = shape.geometry.bounds
-    move = shift(round(MARGIN_MM + SIDE_BAND_MM - x0 + 2.0, 4), round(MARGIN_MM - y0 + 2.0, 4))
+    move = shift(round(margin + SIDE_BAND_MM - x0 + 2.0, 4), round(margin - y0 + 2.0, 4))
     # Wide enough for the title and a long bar, however slim the part.
-    width = max(_whole_mm(x1 - x0 + 4.0 + 2.0 * MARGIN_MM + SIDE_BAND_MM), 190.0)
-    height = _whole_mm(y1 - y0 + 4.0 + 2.0 * MARGIN_MM + HEADER_MM)
-    return Lying((width, height), ((part, _base(part).then(move)),), oversize=True)
+    width = max(_whole_mm(x1 - x0 + 4.0 + 2.0 * margin + SIDE_BAND_MM), 190.0)
+    height = _whole_mm(y1 - y0 + 4.0 + 2.0 * margin + HEADER_MM)
+    top = margin + y1 - y0 + 4.0
+    return Lying((width, height), ((part, _base(part).then(move)),), oversize=True, top_mm=top)
 
 
 def _whole_mm(length_mm: float) -> float:
@@ -176,8 +183,10 @@ def _sheet(name: str, lying: Lying, ground: Ground, job: Job, number: int, of: i
         _allowances(parts),
         USE_WEB if first.kind is PartKind.WEB else "",
     )
-    bars, bar_items = side_bars(lying.size_mm, job.display)
-    block = title_block(lying.size_mm, heading, identity, facts, f"sheet {number} of {of}")
+    margin = margin_for(job.templates.paper.margin)
+    head = head_over(lying.top_mm, lying.size_mm, margin)
+    bars, bar_items = side_bars(head, job.display)
+    block = title_block(head, heading, identity, facts, f"sheet {number} of {of}")
     layers["text"] = [*block, *layers["text"]]
     drawn = [SheetLayer(layer, tuple(items)) for layer, items in layers.items() if items]
     drawn.insert(len(drawn) - 1, SheetLayer("bars", bar_items))

@@ -1,31 +1,46 @@
-"""The block at a sheet's head in its double frame, and the bars beside and below it."""
+"""The block over what is on a sheet in its double frame, and the bars beside and below it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from templater.geometry.hole_sheets import HEADER_MM, MARGIN_MM, SIDE_BAND_MM
+from templater.geometry.hole_sheets import HEADER_MM, SIDE_BAND_MM
 from templater.geometry.polygons import rectangle
-from templater.lettering import fits
+from templater.lettering import fits, fitted
 from templater.model.sheets import Anchor, Bar, Drawable, Lettering, Pen, Stroke
 from templater.sheets.marks import bar_along, bar_up, fitting_bar
 
 BLOCK_MM = 32.0
 """The framed block's height; the rest of the header is for the long bar."""
+WIDEST_MM = 186.0
+"""The block is no wider, so that with the margins it fits across A4 and letter paper alike."""
 _PAD_MM = 2.0
 _HEIGHTS = (5.0, 3.5, 2.5, 1.8)
 SMALLEST_TEXT_MM = 1.8
 
 
-def fitted(text: str, width_mm: float, heights_mm: Sequence[float] = _HEIGHTS) -> tuple[str, float]:
-    """The text at the first height at which it fits; at the last one cut short with an ellipsis."""
-    for height in heights_mm:
-        if fits(text, height, width_mm):
-            return text, height
-    shown = text
-    while shown and not fits(f"{shown}…", heights_mm[-1], width_mm):
-        shown = shown[:-1]
-    return f"{shown.rstrip()}…", heights_mm[-1]
+@dataclass(frozen=True, slots=True)
+class Head:
+    """Where a sheet's block lies: its lower left corner and width. `margin_mm` is the sheet's."""
+
+    left_mm: float
+    low_mm: float
+    width_mm: float
+    margin_mm: float
+
+    @property
+    def bars_mm(self) -> float:
+        """The width in which the bar below the block has room."""
+        return self.width_mm - SIDE_BAND_MM
+
+
+def head_over(top_mm: float, size_mm: tuple[float, float], margin_mm: float) -> Head:
+    """The block right above what reaches up to `top_mm`, on a sheet of that size."""
+    width = min(WIDEST_MM, size_mm[0] - 2.0 * margin_mm)
+    highest = size_mm[1] - margin_mm - BLOCK_MM
+    low = min(top_mm + HEADER_MM - BLOCK_MM, highest)
+    return Head(margin_mm, round(low, 4), round(width, 4), margin_mm)
 
 
 def wrapped(text: str, width_mm: float, height_mm: float, most: int) -> tuple[str, ...]:
@@ -44,20 +59,14 @@ def wrapped(text: str, width_mm: float, height_mm: float, most: int) -> tuple[st
 
 
 def title_block(
-    size_mm: tuple[float, float],
-    heading: str,
-    identity: str,
-    facts: Sequence[str],
-    corner: str,
+    head: Head, heading: str, identity: str, facts: Sequence[str], corner: str
 ) -> tuple[Drawable, ...]:
     """The framed block: heading and identity large, up to three lines of facts small.
 
     `corner` ("sheet 1 of 3") stands at the heading's right end.
     """
-    width, height = size_mm
-    x0, x1 = MARGIN_MM, width - MARGIN_MM
-    y1 = height - MARGIN_MM
-    y0 = y1 - BLOCK_MM
+    x0, x1 = head.left_mm, round(head.left_mm + head.width_mm, 4)
+    y0, y1 = head.low_mm, round(head.low_mm + BLOCK_MM, 4)
     items: list[Drawable] = [
         Stroke(rectangle(x0, y0, x1, y1), Pen.FRAME),
         Stroke(rectangle(x0 + 0.8, y0 + 0.8, x1 - 0.8, y1 - 0.8), Pen.FRAME),
@@ -66,10 +75,10 @@ def title_block(
     corner_text, corner_height = fitted(corner, room * 0.25, (3.5, 2.5, 1.8))
     baseline = y1 - _PAD_MM - 5.0
     items.append(Lettering(corner_text, (x1 - _PAD_MM, baseline), corner_height, anchor=Anchor.END))
-    text, size = fitted(heading, room * 0.73)
+    text, size = fitted(heading, room * 0.73, _HEIGHTS)
     items.append(Lettering(text, (left, baseline), size))
     baseline -= 7.0
-    text, size = fitted(identity, room)
+    text, size = fitted(identity, room, _HEIGHTS)
     items.append(Lettering(text, (left, baseline), size))
     baseline -= 2.2
     for height in (2.5, SMALLEST_TEXT_MM):
@@ -83,22 +92,19 @@ def title_block(
     return tuple(items)
 
 
-def side_bars(
-    size_mm: tuple[float, float], display: str
-) -> tuple[tuple[Bar, ...], tuple[Drawable, ...]]:
+def side_bars(head: Head, display: str) -> tuple[tuple[Bar, ...], tuple[Drawable, ...]]:
     """The longest bars that fit below the block and up the left side."""
-    width, height = size_mm
     bars: list[Bar] = []
     items: list[Drawable] = []
-    along = fitting_bar(width - 2.0 * MARGIN_MM - SIDE_BAND_MM, display)
+    along = fitting_bar(head.bars_mm, display)
     if along is not None:
-        at = (round(MARGIN_MM + SIDE_BAND_MM, 4), round(height - MARGIN_MM - BLOCK_MM - 4.0, 4))
+        at = (round(head.left_mm + SIDE_BAND_MM, 4), round(head.low_mm - 4.0, 4))
         bar, drawn = bar_along(at, along, display)
         bars.append(bar)
         items.extend(drawn)
-    up = fitting_bar(height - 2.0 * MARGIN_MM - HEADER_MM - 2.0, display)
+    up = fitting_bar(head.low_mm - head.margin_mm - 4.0, display)
     if up is not None:
-        bar, drawn = bar_up((MARGIN_MM + 6.5, MARGIN_MM + 2.0), up, display)
+        bar, drawn = bar_up((head.left_mm + 6.5, head.margin_mm + 2.0), up, display)
         bars.append(bar)
         items.extend(drawn)
     return tuple(bars), tuple(items)

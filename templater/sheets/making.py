@@ -96,13 +96,17 @@ def _fold_way(one: Pass, ground: Ground) -> str:
     if fold is None or not one.holes:
         return ""
     (ax, ay), (bx, by) = (one.to_sheet.apply(point) for point in (fold.start, fold.end))
+    off = [(h.y_mm - ay) * (bx - ax) - (h.x_mm - ax) * (by - ay) for h in one.holes]
+    # Holes reach about as far on either side: the fold runs through the middle of the sheet.
+    if min(off) < 0.0 < max(off) and max(off) < -3.0 * min(off) < 9.0 * max(off):
+        return (
+            "fold: down the middle" if abs(by - ay) >= abs(bx - ax) else "fold: across the middle"
+        )
     x = sum(hole.x_mm for hole in one.holes) / len(one.holes)
     y = sum(hole.y_mm for hole in one.holes) / len(one.holes)
     dx, dy = bx - ax, by - ay
     share = ((x - ax) * dx + (y - ay) * dy) / (dx * dx + dy * dy)
     px, py = ax + share * dx - x, ay + share * dy - y
-    if max(abs(px), abs(py)) < 5.0:
-        return "fold: across the middle"
     if abs(px) >= abs(py):
         return "fold: to the right" if px > 0.0 else "fold: to the left"
     return "fold: above" if py > 0.0 else "fold: below"

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from templater.geometry.flatten import flatten
-from templater.geometry.hole_sheets import HEADER_MM, MARGIN_MM, SIDE_BAND_MM
+from templater.geometry.hole_sheets import HEADER_MM, SIDE_BAND_MM, margin_for
 from templater.geometry.measure import box_of, path_box, path_length, point_along
 from templater.geometry.moves import moved_area, moved_path
 from templater.geometry.register import corner_marks
@@ -31,7 +31,7 @@ from templater.model.sheets import (
 )
 from templater.model.stones import PlacedStone, Size
 from templater.sheets.callouts import Callout, callouts
-from templater.sheets.frame import side_bars, title_block
+from templater.sheets.frame import head_over, side_bars, title_block
 from templater.sheets.hatching import hatched
 from templater.sheets.marks import mark_names, register_targets, test_square
 from templater.sheets.words import face_words, joined, length_words, side_words
@@ -152,22 +152,24 @@ def _sheet(
 ) -> Sheet:
     box = _content_box(view, ground)
     labels = _callouts(view, ground)
+    margin = margin_for(job.templates.paper.margin)
     wide = max(
         (text_width_mm(label.text, label.height_mm) + CALLOUT_ROOM_MM for label in labels),
         default=0.0,
     )
     to_sheet = shift(
-        round(MARGIN_MM + SIDE_BAND_MM + AROUND_MM + wide - box[0], 4),
-        round(MARGIN_MM + AROUND_MM - box[1], 4),
+        round(margin + SIDE_BAND_MM + AROUND_MM + wide - box[0], 4),
+        round(margin + AROUND_MM - box[1], 4),
     )
-    inner = box[2] - box[0] + 2.0 * (AROUND_MM + wide) + 2.0 * MARGIN_MM + SIDE_BAND_MM
+    inner = box[2] - box[0] + 2.0 * (AROUND_MM + wide) + 2.0 * margin + SIDE_BAND_MM
     # Bars want 150 mm beside the band, and the test square its own room beside them.
     width = float(int(max(inner, 240.0)) + 1)
-    height = float(int(box[3] - box[1] + 2.0 * AROUND_MM + 2.0 * MARGIN_MM + HEADER_MM + 54.0) + 1)
+    height = float(int(box[3] - box[1] + 2.0 * AROUND_MM + 2.0 * margin + HEADER_MM + 54.0) + 1)
     size = (width, height)
-    bars, bar_items = side_bars(size, job.display)
+    head = head_over(height - margin - HEADER_MM, size, margin)
+    bars, bar_items = side_bars(head, job.display)
     square, square_items = test_square(
-        (round(MARGIN_MM + SIDE_BAND_MM, 4), round(height - MARGIN_MM - HEADER_MM - 54.0, 4)),
+        (round(margin + SIDE_BAND_MM, 4), round(height - margin - HEADER_MM - 54.0, 4)),
         job.display,
     )
     is_registration = name.endswith("-registration")
@@ -183,7 +185,7 @@ def _sheet(
         ),
         "Print at 100 %, measure the bars, join the pages at their marks.",
     )
-    block = title_block(size, heading, identity, facts, f"sheet {number} of {of}")
+    block = title_block(head, heading, identity, facts, f"sheet {number} of {of}")
     # Both sides' marks mirror each other; three of the sheet's own tell it when it is flipped.
     marks = {**view.marks, **dict.fromkeys(corner_marks(box, AROUND_MM - 6.0), "")}
     register = tuple(_snapped(to_sheet.apply(mark)) for mark in marks)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from templater.geometry.hole_sheets import HEADER_MM, MARGIN_MM, SIDE_BAND_MM
+from templater.geometry.hole_sheets import HEADER_MM, SIDE_BAND_MM, margin_for
 from templater.geometry.polygons import rectangle
 from templater.geometry.stone_shapes import placed_stone_path
 from templater.model.curves import Point
@@ -20,7 +20,7 @@ from templater.model.sheets import (
     Stroke,
 )
 from templater.model.stones import Size
-from templater.sheets.frame import side_bars, title_block
+from templater.sheets.frame import head_over, side_bars, title_block
 from templater.sheets.words import CAUTION_CUT, USE_STRIP, joined, length_words
 
 if TYPE_CHECKING:
@@ -44,10 +44,11 @@ def strip_sheet(sizes: Mapping[str, Size], job: Job) -> Sheet:
     clearances = [clearance for clearance in clearances if clearance >= 0.0]
     pitch = max(max(size.largest_length_mm for size in order) + 2.0 * _APART_MM, 24.0)
     rows = [size.largest_width_mm + max(clearances) + _APART_MM for size in order]
-    left, low = MARGIN_MM + SIDE_BAND_MM, MARGIN_MM
-    width = max(WIDTH_MM, left + _LABEL_MM + pitch * len(clearances) + _APART_MM + MARGIN_MM)
+    margin = margin_for(job.templates.paper.margin)
+    left, low = margin + SIDE_BAND_MM, margin
+    width = max(WIDTH_MM, left + _LABEL_MM + pitch * len(clearances) + _APART_MM + margin)
     inner = sum(rows) + 2.0 * _APART_MM + 3.0 * _TEXT_MM
-    size_mm = (float(int(width) + 1), float(int(low + inner + HEADER_MM + MARGIN_MM + 2.0) + 1))
+    size_mm = (float(int(width) + 1), float(int(low + inner + HEADER_MM + margin + 2.0) + 1))
     holes: list[Drawable] = []
     words: list[Drawable] = []
     top = low + inner
@@ -64,12 +65,13 @@ def strip_sheet(sizes: Mapping[str, Size], job: Job) -> Sheet:
             grown = clearance - stencil.kerf
             holes.append(_hole(size, grown, (round(x, 4), round(y, 4))))
         y -= height / 2.0
-    frame = rectangle(left, low, round(size_mm[0] - MARGIN_MM, 4), round(top, 4))
-    bars, bar_items = side_bars(size_mm, job.display)
+    frame = rectangle(left, low, round(size_mm[0] - margin, 4), round(top, 4))
+    head = head_over(top, size_mm, margin)
+    bars, bar_items = side_bars(head, job.display)
     heading = joined("Test strip: cut this first", job.name)
     facts = (USE_STRIP, CAUTION_CUT)
     identity = "each size at several clearances"
-    block = title_block(size_mm, heading, identity, facts, "sheet 1 of 1")
+    block = title_block(head, heading, identity, facts, "sheet 1 of 1")
     return Sheet(
         name="stencils/test-strip",
         title=joined(heading, identity),

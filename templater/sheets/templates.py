@@ -11,11 +11,11 @@ from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from templater.geometry.hole_sheets import FRAME_OUT_MM, STRIP_MM
+from templater.geometry.hole_sheets import FRAME_OUT_MM, STRIP_MM, margin_for
 from templater.geometry.measure import box_of
 from templater.geometry.polygons import polyline
 from templater.geometry.stone_shapes import placed_stone_path
-from templater.lettering import fits
+from templater.lettering import fits, fitted
 from templater.model.curves import Box, Point, Transform, shift
 from templater.model.parts import Hole, HoleKind, Pass
 from templater.model.sheets import (
@@ -29,7 +29,7 @@ from templater.model.sheets import (
     Stroke,
 )
 from templater.model.stones import PlacedStone, StoneShape
-from templater.sheets.frame import SMALLEST_TEXT_MM, fitted, side_bars, title_block, wrapped
+from templater.sheets.frame import SMALLEST_TEXT_MM, head_over, side_bars, title_block, wrapped
 from templater.sheets.legend import legend_words, size_signs
 from templater.sheets.marks import register_targets
 from templater.sheets.words import (
@@ -92,9 +92,10 @@ def template_sheet(
         face_words(is_reversed=one.reversed),
     )
     heading = joined(pass_kind_words(one), job.name)
-    bars, bar_items = side_bars(one.size_mm, job.display)
+    head = head_over(frame[3], one.size_mm, margin_for(job.templates.paper.margin))
+    bars, bar_items = side_bars(head, job.display)
     block = title_block(
-        one.size_mm,
+        head,
         heading,
         identity,
         _facts(one, stones, fold_way, job),

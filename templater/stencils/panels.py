@@ -12,6 +12,7 @@ from templater.geometry.hole_sheets import (
     MARK_OUT_MM,
     SMALLEST_CORE_MM,
     HoleSheet,
+    margin_for,
     sheet_for_core,
 )
 from templater.geometry.measure import box_of
@@ -53,10 +54,11 @@ def sheets_to_use(job: Job) -> tuple[tuple[HoleSheet, ...], Problem | None]:
         size = wanted
     else:
         size = (wanted.width, math.inf)
-    upright = HoleSheet(*size)
+    margin = margin_for(job.templates.paper.margin)
+    upright = HoleSheet(*size, margin)
     both = [upright]
     if math.isfinite(size[1]) and size[0] != size[1]:
-        both.append(HoleSheet(size[1], size[0]))
+        both.append(HoleSheet(size[1], size[0], margin))
     fit = tuple(s for s in both if min(s.core_width_mm, s.core_height_mm) >= SMALLEST_CORE_MM)
     if fit:
         return fit, None
@@ -157,5 +159,5 @@ def _panel(
     letter: str, members: Sequence[int], marks: tuple[Point, ...], core: Box, sheet: HoleSheet
 ) -> Panel:
     if not math.isfinite(sheet.height_mm):
-        sheet = sheet_for_core(sheet.width_mm, core[3] - core[1])
+        sheet = sheet_for_core(sheet.width_mm, core[3] - core[1], sheet.margin_mm)
     return Panel(letter, tuple(members), marks, core, sheet)

@@ -91,7 +91,7 @@ def _pair(job):
 
 @pytest.fixture(scope="session")
 def fold_made():
-    """The demo as it is: one cloth, both sides joined at the fold, A4 sheets."""
+    """The demo as it is: one cloth, both sides joined at the fold, on sheets as large as a cutting mat."""
     return _make()
 
 
@@ -99,6 +99,21 @@ def fold_made():
 def pair_made():
     """Two cloths, one large sheet, inches for people."""
     return _make(_pair)
+
+
+def _on_a4(margin_mm):
+    def change(job):
+        paper = job.templates.paper.model_copy(update={"margin": margin_mm})
+        templates = job.templates.model_copy(update={"sheet": "a4", "paper": paper})
+        return job.model_copy(update={"templates": templates})
+
+    return change
+
+
+@pytest.fixture(scope="session")
+def on_a4():
+    """A4 sheets for printers that leave 8 and 13 mm bare, each with that margin."""
+    return [(_make(_on_a4(margin)), margin) for margin in (8.0, 13.0)]
 
 
 @pytest.fixture(params=["fold_made", "pair_made"])
