@@ -33,6 +33,7 @@ def every_check() -> tuple[Check, ...]:
         mirror,
         parts,
         passes,
+        sewing,
         spacing,
         truesize,
     )
@@ -50,6 +51,7 @@ def every_check() -> tuple[Check, ...]:
         bounds.stones_lie_inside,
         bounds.stones_keep_clear,
         bounds.stones_are_low_enough,
+        sewing.stones_beside_seams_are_told,
         maximal.fills_are_maximal,
         holes.holes_are_the_plans,
         holes.each_stone_is_held_once,

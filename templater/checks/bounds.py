@@ -148,8 +148,17 @@ def _short(
     none = np.empty(0, np.intp), np.empty(0)
     if not len(members) or not len(segments):
         return none
+    nearest = distances(made, members, segments, needed)
+    allowed = np.where(made.laid.is_round[members], TOL_MM, SHAPED_TOL_MM)
+    short = np.flatnonzero(nearest < needed - allowed)
+    return short, np.maximum(nearest[short], 0.0)
+
+
+def distances(made: Made, members: Indices, segments: Segments, within: Numbers | float) -> Numbers:
+    """How far the edge of each stone is from the segments; infinite where farther than `within`."""
     laid = made.laid
     radius = laid.radius[members]
+    needed = np.broadcast_to(np.asarray(within, dtype=np.float64), (len(members),))
     lines = Lines(segments)
     i, j, far = lines.near(laid.at[members], float((radius + needed).max()))
     far = far - radius[i]
@@ -157,11 +166,9 @@ def _short(
     for pair in np.flatnonzero(~is_round[i] & (far < needed[i])):
         segment = lines.segments[j[pair]].reshape(1, 2, 2)
         far[pair] = convex_distance(made.outline(int(members[i[pair]])), segment)[0]
-    nearest = np.full(len(members), np.inf)
+    nearest: Numbers = np.full(len(members), np.inf)
     np.minimum.at(nearest, i, far)
-    allowed = np.where(is_round, TOL_MM, SHAPED_TOL_MM)
-    short = np.flatnonzero(nearest < needed - allowed)
-    return short, np.maximum(nearest[short], 0.0)
+    return nearest
 
 
 def shape_segments(shape: Area | Path) -> Segments:
@@ -176,7 +183,7 @@ def stones_keep_clear(made: Made) -> Problems:
 def _clear(made: Made) -> Iterator[Problem]:
     laid = made.laid
     for keep in made.plan.ground.keep_clear:
-        members = _on_piece(made, keep.piece)
+        members = stones_on_piece(made, keep.piece)
         if not len(members):
             continue
         segments = shape_segments(keep.shape)
@@ -206,7 +213,7 @@ def stones_are_low_enough(made: Made) -> Problems:
 def _low(made: Made) -> Iterator[Problem]:
     laid = made.laid
     for low in made.plan.ground.lows:
-        members = _on_piece(made, low.piece)
+        members = stones_on_piece(made, low.piece)
         members = members[laid.height[members] > low.height_mm + 1e-9]
         if not len(members):
             continue
@@ -224,7 +231,7 @@ def _low(made: Made) -> Iterator[Problem]:
             )
 
 
-def _on_piece(made: Made, piece: str) -> Indices:
+def stones_on_piece(made: Made, piece: str) -> Indices:
     """The stones of a piece; ground that names no piece is everyone's."""
     laid = made.laid
     return np.flatnonzero(

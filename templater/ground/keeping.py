@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 def keep_clear_of(shapes: Sorted, sites: Sequence[Site], job: Job) -> tuple[KeepClear, ...]:
     """Clear shapes, creases and seams, each with how far a stone's edge stays from it.
 
-    A clear or crease line is a strip of the job's `clear.width`; the margin is beyond that.
+    A clear or crease line is a strip of the job's `clear.width`; the margin is beyond that. With
+    `clear.after_sewing` stones come up to the seams, and those beside them are set later.
     """
     strip_mm = job.clear.width / 2.0 + job.clear.margin
     reach = {Role.CLEAR: strip_mm, Role.CREASE: strip_mm, Role.SEAM: job.clear.seam}
@@ -44,6 +45,9 @@ def _of_role(
                 for path in (area.outline, *area.holes):
                     piece = site_for(sites, line_geometry(path))[0]
                     yield KeepClear(role.value, piece, path, line_mm, source)
+            case LineShape(path, source) if role is Role.SEAM and job.clear.after_sewing:
+                piece = site_for(sites, line_geometry(path))[0]
+                yield KeepClear(role.value, piece, path, 0.0, source, later_mm=line_mm)
             case LineShape(path, source):
                 piece = site_for(sites, line_geometry(path))[0]
                 yield KeepClear(role.value, piece, path, line_mm, source)

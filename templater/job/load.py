@@ -24,6 +24,9 @@ _UNION_STEP = re.compile(
 )
 
 
+_NOT_YET = "this version cannot do that yet"
+
+
 def load_job(
     text: str, file: str, styles: Mapping[str, type] | None = None
 ) -> tuple[Job | None, Problems]:
@@ -160,15 +163,23 @@ def _keys_at(model: type[BaseModel], path: Sequence[str]) -> tuple[str, ...]:
 
 def _unserved(job: Job, text: str, file: str) -> Problems:
     """Keys of the format whose capability is not there yet, refused by name."""
-    asked = {("templates", "lay"): job.templates.lay == "best"}
+    asked: dict[tuple[str, ...], tuple[bool, str]] = {
+        ("templates", "lay"): (job.templates.lay == "best", _NOT_YET)
+    }
+    for name, stoning in job.stoning.items():
+        outline = stoning.outline or None
+        asked["stoning", name, "outline", "border"] = (
+            outline is not None and outline.border == "shared",
+            "one row shared by two zones is not served: no stone may lie outside its zone",
+        )
     return tuple(
         _error(
             "not-served-yet",
-            f"{_dotted(path)} asks for something this version cannot do yet",
+            f"{_dotted(path)}: {why}",
             f"Take {_dotted(path)} out of the job.",
             _source(text, file, path),
         )
-        for path, is_asked in sorted(asked.items())
+        for path, (is_asked, why) in sorted(asked.items())
         if is_asked
     )
 

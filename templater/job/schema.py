@@ -81,6 +81,7 @@ class OutlineTable(Table):
     gap: AtLeast0 = 0.3
     rows: Annotated[int, Field(ge=1, le=20)] = 1
     along: Literal["visible", "all"] = "visible"
+    border: Literal["own", "shared"] = "own"
 
 
 _MIXED = {"ss20": 25.0, "ss16": 50.0, "ss12": 25.0}
@@ -143,6 +144,7 @@ class ClearTable(Table):
     margin: AtLeast0 = 3.0
     width: AtLeast0 = 6.0
     seam: AtLeast0 = 8.0
+    after_sewing: bool = False
 
 
 class LowTable(Table):

@@ -104,3 +104,4 @@ class PackFacts:
     shopping: tuple[ShoppingRow, ...]
     sheets: tuple[SheetFacts, ...]
     files: tuple[str, ...]
+    after_sewing: tuple[StoneRow, ...] = ()

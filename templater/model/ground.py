@@ -100,13 +100,17 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class KeepClear:
-    """No stone comes nearer than `reach_mm` to this area or line. `role`: clear, crease or seam."""
+    """No stone comes nearer than `reach_mm` to this area or line. `role`: clear, crease or seam.
+
+    Stones nearer than `later_mm` are set after the seam is sewn.
+    """
 
     role: str
     piece: str
     shape: Area | Path
     reach_mm: float
     source: Source
+    later_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -168,7 +168,10 @@ class Setting:
 
 
 class PlacedStone(NamedTuple):
-    """A stone on the finished garment, in the drawing's frame."""
+    """A stone on the finished garment, in the drawing's frame.
+
+    `after_sewing`: it lies beside a seam and is set when that is sewn.
+    """
 
     id: str
     zone: str
@@ -184,3 +187,4 @@ class PlacedStone(NamedTuple):
     finish: str
     kind: StoneKind
     gap_mm: float
+    after_sewing: bool = False

@@ -38,6 +38,11 @@ def read_pack(folder: Path) -> PackFacts:
     stones = _table(folder, "stones.csv", read_stones, faults)
     holes = _table(folder, "holes.csv", read_holes, faults)
     shopping = _table(folder, "shopping.csv", read_shopping, faults)
+    later = (
+        _table(folder, "after-sewing.csv", read_stones, faults)
+        if "after-sewing.csv" in files
+        else ()
+    )
     sheets: list[SheetFacts] = []
     for file in files:
         reader = _reader(file) if "/" in file else None
@@ -51,7 +56,7 @@ def read_pack(folder: Path) -> PackFacts:
             faults.extend(error.problems)
     if faults:
         raise Refused(tuple(faults))
-    return PackFacts(stones, holes, shopping, tuple(sheets), files)
+    return PackFacts(stones, holes, shopping, tuple(sheets), files, later)
 
 
 def _reader(file: str) -> Callable[[bytes, str], tuple[SheetFacts, ...]] | None:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from templater.catalogue.sizes import find_size
+from templater.geometry.flatten import flatten
+from templater.model.curves import Area
 from templater.model.ground import Fold, Ground, Side, SidePlacement
 from templater.model.stones import PlacedStone, Setting, Stone
+from templater.stoning.flat_bits import FLAT_MM
 
 ON_FOLD_MM = 0.001
 """A stone this near a fold is centred on it: no other may be within its radius of it, and snapping
@@ -26,6 +29,7 @@ def place(settings: Sequence[Setting], ground: Ground) -> tuple[PlacedStone, ...
         surface = ground.surface(setting.piece)
         fold = ground.piece(setting.piece).fold if surface.joined_at_fold else None
         digits = max(4, len(str(len(setting.stones))))
+        later = set_after_sewing(setting, ground)
         for side in surface.sides:
             for number, stone in enumerate(setting.stones, start=1):
                 centred = fold is not None and _from_fold(fold, stone) <= ON_FOLD_MM
@@ -33,15 +37,46 @@ def place(settings: Sequence[Setting], ground: Ground) -> tuple[PlacedStone, ...
                     continue
                 where = SidePlacement(Side.CENTRE, side.transform) if centred else side
                 name = f"{stem}-{number:0{digits}d}-{where.side.value}"
-                placed.append(_placed(stone, setting, where, name))
+                set_later = number - 1 in later
+                placed.append(_placed(stone, setting, where, name)._replace(after_sewing=set_later))
     return tuple(placed)
+
+
+def set_after_sewing(setting: Setting, ground: Ground) -> frozenset[int]:
+    """Which stones of a setting lie beside seams after whose sewing they are set."""
+    keeps = [k for k in ground.keep_clear if k.later_mm > 0.0 and k.piece == setting.piece]
+    if not keeps or not setting.stones:
+        return frozenset()
+    import numpy as np
+    from shapely import distance, linestrings
+
+    from templater.stoning.bodies import Body
+
+    sizes = {name: find_size(name) for name in sorted({stone.size for stone in setting.stones})}
+    bodies = [
+        Body(stone.at, stone.turn_deg, size)
+        for stone in setting.stones
+        if (size := sizes[stone.size]) is not None
+    ]
+    shapes = np.array([body.shape for body in bodies])
+    radii = np.array([body.radius_mm for body in bodies])
+    near = np.zeros(len(bodies), dtype=bool)
+    for keep in keeps:
+        path = keep.shape.outline if isinstance(keep.shape, Area) else keep.shape
+        points = flatten(path, FLAT_MM)
+        line = linestrings((*points, points[0]) if path.closed else points)
+        near |= distance(shapes, line) - radii < keep.later_mm
+    return frozenset(np.flatnonzero(near).tolist())
+
+
+def _is_round(stone: Stone) -> bool:
+    size = find_size(stone.size)
+    return size is not None and size.is_round
 
 
 def _placed(stone: Stone, setting: Setting, side: SidePlacement, name: str) -> PlacedStone:
     x, y = side.transform.apply(stone.at)
-    size = find_size(stone.size)
-    is_round = size is not None and size.is_round
-    turn = 0.0 if is_round else round(side.transform.turned(stone.turn_deg), 4) % 360.0
+    turn = 0.0 if _is_round(stone) else round(side.transform.turned(stone.turn_deg), 4) % 360.0
     return PlacedStone(
         id=name,
         zone=setting.zone,

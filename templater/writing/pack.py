@@ -12,7 +12,7 @@ from templater.model.plan_file import PLAN_FILE, dump_plan
 from templater.model.problems import Problem, Problems, Severity
 from templater.model.setting_layers import SETTING_FILE
 from templater.model.sheets import Lettering, Sheet
-from templater.writing.tables import holes_csv, shopping_csv, stones_csv
+from templater.writing.tables import after_sewing_csv, holes_csv, shopping_csv, stones_csv
 from templater.writing.whole import whole_files
 
 Watch = Callable[[str, int, int], None]
@@ -79,6 +79,8 @@ def _files(
 
     yield PLAN_FILE, lambda: dump_plan(plan)
     yield "stones.csv", lambda: stones_csv(plan)
+    if any(stone.after_sewing for stone in plan.stones):
+        yield "after-sewing.csv", lambda: after_sewing_csv(plan)
     yield "holes.csv", lambda: holes_csv(plan)
     yield "shopping.csv", lambda: shopping_csv(plan)
     for sheet in plan.sheets:

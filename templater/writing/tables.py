@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterable, Sequence
 
 from templater.model.plan import Plan
+from templater.model.stones import PlacedStone
 from templater.writing.numbers import snap
 
 STONES_HEAD = "zone,side,x_mm,y_mm,angle_deg,size,length_mm,width_mm,colour,finish,piece,kind,id"
@@ -34,6 +35,15 @@ def _line(cells: Sequence[object]) -> str:
 
 def stones_csv(plan: Plan) -> bytes:
     """Every stone on the finished piece, in the drawing's frame."""
+    return _stones(plan.stones)
+
+
+def after_sewing_csv(plan: Plan) -> bytes:
+    """Of these the ones to set when the seams beside them are sewn."""
+    return _stones(tuple(stone for stone in plan.stones if stone.after_sewing))
+
+
+def _stones(stones: Sequence[PlacedStone]) -> bytes:
     return _table(
         STONES_HEAD,
         (
@@ -52,7 +62,7 @@ def stones_csv(plan: Plan) -> bytes:
                 stone.kind.value,
                 stone.id,
             )
-            for stone in plan.stones
+            for stone in stones
         ),
     )
 

@@ -103,6 +103,13 @@ def test_a_drawing_is_all_it_needs():
         ("job = 2\ndrawing = 'a'", "job-version", None, "job = 2", "job = 1"),
         ('drawing = "a"\n[templates]\nlay = "best"', "not-served-yet", 3, "templates.lay", ""),
         (
+            'drawing = "a"\n[stoning.f]\noutline = { border = "shared" }',
+            "not-served-yet",
+            3,
+            "no stone may lie outside its zone",
+            "stoning.f.outline.border",
+        ),
+        (
             'drawing = "a"\n[templates]\nformats = ["svg", "hpglx"]',
             "bad-value",
             3,
