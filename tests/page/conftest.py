@@ -45,7 +45,7 @@ def opened(browser):
             ),
         )
         page.goto(address)
-        page.wait_for_function("document.getElementById('canvas').dataset.ready")
+        page.wait_for_selector("#canvas[data-ready]")
         return page
 
     yield open_page

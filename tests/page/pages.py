@@ -29,6 +29,11 @@ def left(page):
     return numbers[0], numbers[1], numbers[-2]
 
 
+def told(page, words):
+    """Wait until the page says so of a file of ticks."""
+    page.locator("#read", has_text=words).wait_for()
+
+
 def facts_of(page, where="#chosen"):
     names = page.locator(f"{where} dl dt").all_inner_texts()
     return dict(zip(names, page.locator(f"{where} dl dd").all_inner_texts(), strict=True))
