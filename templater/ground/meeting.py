@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from templater.geometry.flatten import flatten
 from templater.geometry.measure import path_length
 from templater.geometry.moves import reversed_path
+from templater.geometry.polygons import OVERLAY_GRID_MM, to_polygon
 from templater.geometry.splitting import (
     CORNER_DEG,
     Place,
@@ -26,7 +27,7 @@ from templater.geometry.splitting import (
 )
 from templater.ground.edges import SHARED_WITHIN_MM, Feature, cut_ring
 from templater.ground.features import fold_line
-from templater.ground.sites import line_geometry
+from templater.ground.sites import FLAT_MM, line_geometry
 from templater.model.curves import Area, Line, Path, Point, Segment
 from templater.model.ground import Edge, EdgeKind, Fold
 from templater.model.problems import Problem, Problems, Severity, Source
@@ -75,24 +76,32 @@ def gaps(zones: Sequence[Traced]) -> Problems:
     import numpy as np
     import shapely
 
+    lines = [
+        shapely.union_all(
+            [line_geometry(path) for area in zone.areas for path in (area.outline, *area.holes)]
+        )
+        for zone in zones
+    ]
+    solids = [shapely.union_all([to_polygon(a, FLAT_MM) for a in zone.areas]) for zone in zones]
+    tree = shapely.STRtree(lines)
     problems: list[Problem] = []
     for k, zone in enumerate(zones):
-        for other in zones[k + 1 :]:
-            line = shapely.union_all(
-                [
-                    line_geometry(path)
-                    for area in other.areas
-                    for path in (area.outline, *area.holes)
-                ]
-            )
-            beside = Feature(EdgeKind.NEIGHBOUR, "", line, 0.0, visible=True, within_mm=_GAP_MM)
+        near = tree.query(lines[k], predicate="dwithin", distance=_GAP_MM)
+        for o in sorted(int(other) for other in near if other > k):
+            beside = Feature(EdgeKind.NEIGHBOUR, "", lines[o], 0.0, visible=True, within_mm=_GAP_MM)
+            # Where one lies over the other there is no gap: that is told as an overlap.
+            common = solids[k].intersection(solids[o], grid_size=OVERLAY_GRID_MM)
+            over = common.buffer(-SHARED_WITHIN_MM / 2.0)
             for area in zone.areas:
                 for edge in cut_ring(area.outline, [beside], 0.0):
                     points = np.array(flatten(edge.path, 0.05))
-                    away = shapely.distance(shapely.points(points), line)
-                    apart = float(np.median(away))
-                    if edge.kind is EdgeKind.NEIGHBOUR and apart > SHARED_WITHIN_MM:
-                        problems.append(_gap(zone, other, apart, tuple(points[len(points) // 2])))
+                    at = shapely.points(points)
+                    apart = float(np.median(shapely.distance(at, lines[o])))
+                    if edge.kind is not EdgeKind.NEIGHBOUR or apart <= SHARED_WITHIN_MM:
+                        continue
+                    if over.is_empty or shapely.distance(at, over).min() > _GAP_MM:
+                        place = (float(points[len(at) // 2][0]), float(points[len(at) // 2][1]))
+                        problems.append(_gap(zone, zones[o], apart, place))
     return tuple(problems)
 
 

@@ -131,3 +131,18 @@ def test_a_zone_inside_a_hole_of_another_shares_the_whole_ring():
     assert polygon(ground, "outer").area == pytest.approx(10000 - 900, abs=0.01)
     (edge,) = shared(ground, "outer", "inner")
     assert edge.path.closed
+
+
+def test_zones_that_overlap_are_not_told_to_run_apart_as_well():
+    _, problems = ground_of(
+        {"zone a": [box(60, 150, 140, 240)], "zone b": [box(120, 100, 170, 160)]}
+    )
+    told = codes(problems)
+    assert "zones-overlap" in told
+    assert "zones-gap" not in told
+
+
+def test_many_zones_far_apart_are_compared_with_their_neighbours_only():
+    layers = {f"zone {k}": [box(10 * k, 0, 10 * k + 8.5, 50)] for k in range(6)}
+    _, problems = ground_of(layers)
+    assert codes(problems).count("zones-gap") == 5
