@@ -39,7 +39,7 @@ class Runner(Protocol):
 
     def run(self, step: Step[Value], *inputs: Any) -> Value: ...
 
-    def expect(self, name: str, steps: int) -> None: ...
+    def expect(self, name: str, steps: int, remark: str = "") -> None: ...
 
 
 def make_plan(
@@ -122,10 +122,12 @@ def _settings(
     runner: Runner, ground: Ground, job: Job, edited: tuple[bytes, str] | None
 ) -> tuple[Setting, ...]:
     """Every zone's and row's stones: those that were edited as they are, the others set."""
+    from templater.geometry.kernels.compiled import compiled_before
     from templater.stoning import row_obstacles_by_piece, set_rows, set_zone
     from templater.stoning.edited import edited_settings, names_in, spacing_of_job
     from templater.stoning.stretching import stretched
     from templater.stoning.substitution import substitute
+    from templater.stoning.zone_problems import unstoned
 
     kept: dict[str, Setting] = {}
     if edited is not None:
@@ -139,7 +141,12 @@ def _settings(
         for zone in ground.zones
         if (stoning := job.stoning_of(zone.name)) is not None
     ]
-    runner.expect("stones", len(stoned) + 3)
+    packed = any(stoning.fill.style == "packed" for _, stoning in stoned)
+    remark = (
+        "" if not packed or compiled_before() else "(compiled once on this machine, half a minute)"
+    )
+    runner.expect("stones", len(stoned) + 4, remark)
+    runner.run(Step("stones", 1, unstoned), ground, job)
     rows, obstacles = runner.run(Step("stones", 1, _pair_first(set_rows)), ground, job)
     if any(row.zone in kept for row in rows):
         rows = tuple(kept.get(row.zone, row) for row in rows)

@@ -71,10 +71,10 @@ class Session:
     def problems(self) -> Problems:
         return tuple(self._problems)
 
-    def expect(self, name: str, steps: int) -> None:
-        """The next `steps` steps belong to this stage."""
+    def expect(self, name: str, steps: int, remark: str = "") -> None:
+        """The next `steps` steps belong to this stage; the watch is told the remark with it."""
         self._stage = name
-        self._watch.stage(name, steps)
+        self._watch.stage(f"{name} {remark}".rstrip(), steps)
 
     def note(self, problems: Problems) -> None:
         """Keeps problems; raises Refused with all so far if one is an error."""

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
-from templater.model.ground import Zone
+from templater.model.ground import Ground, Zone
 from templater.model.problems import Problem, Problems, Severity
 from templater.model.stones import Field, Size, Stone
+
+if TYPE_CHECKING:
+    from templater.job.schema import Job
 
 
 def too_narrow(zone: Zone, field: Field, size: Size, edge_mm: float) -> Problem:
@@ -69,4 +73,20 @@ def nothing_fits(zone: Zone, field: Field, sizes: Mapping[str, Size]) -> Problem
         f"smallest size, {smallest.name}, is {smallest.width_mm:g} mm wide)",
         "Name smaller sizes, lessen `edge` or what is kept clear, or draw the zone larger.",
         zone.source,
+    )
+
+
+def unstoned(ground: Ground, job: Job) -> tuple[None, Problems]:
+    """A note where nothing at all is stoned: the maker may have meant to."""
+    zones = [zone.name for zone in ground.zones]
+    if ground.rows or not zones or any(job.stoning_of(name) is not None for name in zones):
+        return None, ()
+    return None, (
+        Problem(
+            "no-stoning",
+            Severity.NOTE,
+            f"the job sets no stones: none of the zones {', '.join(zones)} has a stoning",
+            f"Write a table [stoning.{zones[0]}] into the job if it should have stones.",
+            ground.zones[0].source,
+        ),
     )
