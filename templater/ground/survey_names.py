@@ -4,10 +4,12 @@ with a leader line. Imports shapely inside functions.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from templater.geometry.measure import box_of
 from templater.geometry.polygons import polyline
 from templater.lettering import text_width_mm
 from templater.lettering.stacking import stacked
@@ -24,7 +26,9 @@ GUTTER_MM = 12.0
 _INSIDE_MM = (3.5, 2.5)
 _AIR_MM = 1.0
 _GRID = 15
-_MOST_LEADERS = 4
+_MOST_LEADERS = 8
+"""Of more shapes on one layer only the largest is led to; how many there are stands in the name."""
+_MOST_STEPS = 40
 _DOT_MM = 0.8
 _LEVEL_MM = 1.0
 
@@ -77,10 +81,58 @@ class Names:
         return PITCH_MM * max(len(self.left), len(self.right))
 
 
-def name_all(things: Sequence[Thing], middle_x: float) -> Names:
-    """Each name's place. Those that find no room go to the column on their side of the drawing."""
+def notes_apart(notes: Sequence[Lettering], lowest_mm: float) -> tuple[Lettering, ...]:
+    """The drawing's own texts; one that would lie over another is moved down beneath it, or, where
+    that would leave the drawing, up above it.
+    """
+    placed: list[Lettering] = []
+    boxes: list[Box] = []
+    for note in notes:
+        free = (moved for moved in _moves(note, lowest_mm) if not _over_any(moved, boxes))
+        placed.append(next(free, note))
+        boxes.append(_note_box(placed[-1]))
+    return tuple(placed)
+
+
+def _moves(note: Lettering, lowest_mm: float) -> Iterator[Lettering]:
+    yield note
+    if note.turn_deg:
+        return
+    x, y = note.at
+    pitch = 1.6 * note.height_mm
+    for way in (-1, 1):
+        for step in range(1, _MOST_STEPS):
+            level = y + way * step * pitch
+            if way < 0 and level < lowest_mm:
+                break
+            yield replace(note, at=(x, level))
+
+
+def _over_any(note: Lettering, boxes: Sequence[Box]) -> bool:
+    mine = _note_box(note)
+    return any(_over(mine, box) for box in boxes)
+
+
+def _note_box(note: Lettering) -> Box:
+    """Of a text from its start; for a turned one the box around the turned text."""
+    width, high = text_width_mm(note.text, note.height_mm), note.height_mm
+    angle = math.radians(note.turn_deg)
+    c, s = math.cos(angle), math.sin(angle)
+    low = -0.3 * high  # what hangs below the line
+    corners = [(0.0, low), (width, low), (width, high), (0.0, high)]
+    return box_of((note.at[0] + c * x - s * y, note.at[1] + s * x + c * y) for x, y in corners)
+
+
+def _over(one: Box, other: Box) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+def name_all(things: Sequence[Thing], notes: Sequence[Lettering], middle_x: float) -> Names:
+    """Each name's place, off the notes. Those that find no room go to the column on their side of
+    the drawing.
+    """
     inside: list[Lettering] = []
-    taken: list[Box] = []
+    taken: list[Box] = [_note_box(note) for note in notes]
     left: list[Thing] = []
     right: list[Thing] = []
     for thing in things:
@@ -143,7 +195,7 @@ def beside(names: Names, box: Box) -> tuple[tuple[Drawable, ...], tuple[Box, ...
             x0 = edge - width if is_left else edge
             taken.append((x0, middle - HEIGHT_MM, x0 + width, middle + HEIGHT_MM))
             start, elbow = (edge + way * 1.0, middle), (edge + way * 4.0, middle)
-            for place in thing.places[:_MOST_LEADERS]:
+            for place in thing.places if len(thing.places) <= _MOST_LEADERS else thing.places[:1]:
                 items.append(Stroke(polyline([start, elbow, place], closed=False), Pen.NOTE))
                 items.append(Circle(place[0], place[1], _DOT_MM, Pen.NOTE))
     return tuple(items), tuple(taken)

@@ -23,7 +23,7 @@ from templater.ground.survey_legend import (
     legend_lines,
     numbered,
 )
-from templater.ground.survey_names import Thing, beside, name_all
+from templater.ground.survey_names import Thing, beside, name_all, notes_apart
 from templater.lettering import fitted
 from templater.model.curves import Area, Path, Point, Transform
 from templater.model.drawing import AreaShape, Drawing, LineShape, PointShape, Shape, TextShape
@@ -100,7 +100,8 @@ def survey_sheet(drawing: Drawing, found: Survey) -> Sheet:
     frame = frame_of(drawing, places)
     shown = _shown(drawing, frame.to_sheet)
     body_w, body_h = frame.size_mm
-    names = name_all(_things(shown, found), body_w / 2.0)
+    notes = notes_apart(tuple(_notes(shown, frame.scale)), 0.0)
+    names = name_all(_things(shown, found), notes, body_w / 2.0)
     left_mm, right_mm = (max(width, 6.0) for width in names.widths_mm)
     width = max(left_mm + body_w + right_mm + 2.0 * _MARGIN_MM, _LEAST_WIDTH_MM)
     inner = width - 2.0 * _MARGIN_MM
@@ -126,7 +127,8 @@ def survey_sheet(drawing: Drawing, found: Survey) -> Sheet:
     layers = (
         SheetLayer("filled", tuple(_fills(shown))),
         SheetLayer("hatched", tuple(_hatches(shown))),
-        SheetLayer("lines", tuple(_lines(shown, frame.scale))),
+        SheetLayer("lines", tuple(_lines(shown))),
+        SheetLayer("notes", tuple(replace(note, at=move.apply(note.at)) for note in notes)),
         SheetLayer("names", (*names.inside, *words)),
         SheetLayer("problems", rings),
         SheetLayer("size", tuple(_size(found, frame, bar_y, width, height))),
@@ -291,7 +293,16 @@ def _hatches(shown: Sequence[_Shown]) -> Iterator[Drawable]:
             yield Stroke(polyline([one, other], closed=False), _PENS[Role.CLEAR])
 
 
-def _lines(shown: Sequence[_Shown], scale: float) -> Iterator[Drawable]:
+def _notes(shown: Sequence[_Shown], scale: float) -> Iterator[Lettering]:
+    """The drawing's texts, in letters that can be read but do not drown the drawing."""
+    for layer in shown:
+        for shape in layer.shapes:
+            if isinstance(shape, TextShape) and shape.height_mm > 0.0 and shape.text.strip():
+                height = min(max(shape.height_mm, 1.8), 5.0 * max(scale, 0.5))
+                yield Lettering(shape.text, shape.at, height, shape.turn_deg)
+
+
+def _lines(shown: Sequence[_Shown]) -> Iterator[Drawable]:
     """Pieces and zones below, lines that run along them above."""
     rank = {None: 0, Role.PIECE: 1, Role.ZONE: 2}
     for layer in sorted(shown, key=lambda layer: rank.get(layer.role, 3)):
@@ -301,9 +312,6 @@ def _lines(shown: Sequence[_Shown], scale: float) -> Iterator[Drawable]:
             if isinstance(shape, PointShape):
                 yield Stroke(circle(shape.at, _POINT_MM), pen)
                 yield Circle(shape.at[0], shape.at[1], 0.3, pen)
-            elif isinstance(shape, TextShape) and shape.height_mm > 0.0:
-                height = min(max(shape.height_mm, 1.8), 10.0 * max(scale, 0.2))
-                yield Lettering(shape.text, shape.at, height, shape.turn_deg)
 
 
 def _size(

@@ -1,6 +1,7 @@
 """The survey's picture: everything named once, nothing over anything, problems where they are."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -18,7 +19,8 @@ from templater.ground.survey_sheet import survey_sheet
 from templater.lettering import fits, text_width_mm
 from templater.lettering.stacking import stacked, wrapped
 from templater.model.curves import Area
-from templater.model.problems import Problem, Severity
+from templater.model.drawing import DrawingLayer, TextShape
+from templater.model.problems import Problem, Severity, Source
 from templater.model.sheets import Anchor, Circle, Fill, Lettering, Pen, Stroke
 
 GOOD = {
@@ -74,6 +76,22 @@ def test_every_layer_is_named_once():
             '"Ebene 4": likely zone',
         ]
     )
+
+
+def test_texts_drawn_over_one_another_are_laid_apart():
+    ground, problems = ground_of({"piece p": [box(0, 0, 200, 200)]})
+    drawn = drawing({"piece p": [box(0, 0, 200, 200)]})
+    source = Source(drawn.file, "note")
+    texts = [TextShape(f"Line {k}: of the pattern", (5.0, 5.0), 4.0, 0.0, source) for k in range(6)]
+    texts.append(TextShape("turned", (100.0, 100.0), 4.0, 90.0, source))
+    drawn = replace(drawn, layers=(*drawn.layers, DrawingLayer("note", tuple(texts))))
+    sheet = survey_sheet(drawn, survey(drawn, ground, problems))
+    shown = words(sheet, "notes")
+    assert [item.text for item in shown] == [text.text for text in texts]
+    boxes = [word_box(item) for item in shown if not item.turn_deg]
+    (name,) = [word_box(item) for item in words(sheet) if item.text == "piece p"]
+    for k, one in enumerate(boxes):
+        assert not any(one.intersects(other) for other in [*boxes[k + 1 :], name])
 
 
 CROWDED = {
