@@ -1,9 +1,13 @@
 """Machine files as other people's readers, or one written from the published language, see them."""
 
 import math
+import os
 import re
+import subprocess
+import sys
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path as FilePath
 
 import gcodeparser
 import pytest
@@ -359,3 +363,33 @@ def _ends(entity):
     if entity.dxftype() == "ARC":
         return entity.flattening(0.0005)
     return (entity.dxf.start, entity.dxf.end)
+
+
+SCRIPT = """
+import hashlib, sys
+from dataclasses import replace
+sys.path.insert(0, sys.argv[1])
+from writing_samples import large_sheet, small_plan
+from templater.model.formats import ENDINGS
+from templater.writing.whole import whole_files
+plan = small_plan()
+rules = replace(plan.rules, formats=tuple(ENDINGS))
+for one in (*plan.sheets, replace(large_sheet(), name="appliques/large")):
+    for name, write in whole_files(one, rules):
+        print(name, hashlib.sha256(write()).hexdigest())
+"""
+
+
+def test_other_processes_with_other_hash_seeds_write_the_same_bytes():
+    said = [
+        subprocess.run(
+            [sys.executable, "-c", SCRIPT, str(FilePath(__file__).parent)],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            check=True,
+            capture_output=True,
+            text=True,
+        ).stdout
+        for seed in ("1", "4711")
+    ]
+    assert said[0] == said[1]
+    assert all(f"stencils/frond-left-ss16-1{ending} " in said[0] for ending in ENDINGS.values())
