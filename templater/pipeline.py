@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
 from templater.model.near import NEAR_MM
-from templater.model.plan import PLAN_VERSION, Plan, Rules
+from templater.model.plan import PLAN_VERSION, SWATCH_MM, Plan, Rules
 from templater.model.problems import Problems, Severity
 
 if TYPE_CHECKING:
@@ -76,6 +76,7 @@ def make_plan(
         Step("sheets", 1, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job
     )
     counts = runner.run(Step("numbers", 2, count), stones, sizes, job, parts, passes)
+    swatches = _swatches(runner, ground, job)
     return Plan(
         version=PLAN_VERSION,
         job_hash=job_hash,
@@ -92,6 +93,7 @@ def make_plan(
         sheets=sheets,
         counts=counts,
         problems=runner.problems,
+        swatches=swatches,
     )
 
 
@@ -171,6 +173,36 @@ def _settings(
     )
     settings = runner.run(Step("stones", 1, substitute), settings, job.substitute, job.drawing)
     return runner.run(Step("stones", 1, stretched), settings, ground, job)
+
+
+def _swatches(runner: Runner, ground: Ground, job: Job) -> tuple[Setting, ...]:
+    """Every stoning of the job on a small square, in the order of the zones. What is wrong with a
+    stoning is told of its zones.
+    """
+    from templater.ground.swatch import swatch_ground
+    from templater.stoning import set_zone
+    from templater.stoning.substitution import substitute
+
+    def set_quietly(*inputs: Any) -> tuple[Setting, Problems]:
+        return set_zone(*inputs)[0], ()
+
+    stonings = {
+        job.zone_table(zone.name).stoning or zone.name: stoning
+        for zone in ground.zones
+        if (stoning := job.stoning_of(zone.name)) is not None
+    }
+    runner.expect("swatches", len(stonings))
+    settings = tuple(
+        runner.run(
+            Step("swatches", 1, set_quietly),
+            *swatch_ground(name, SWATCH_MM),
+            stoning,
+            (),
+            job.seed,
+        )
+        for name, stoning in stonings.items()
+    )
+    return substitute(settings, job.substitute, job.drawing)[0]
 
 
 def _reach_mm(stoning: StoningTable) -> float:

@@ -27,21 +27,25 @@ def make_patches(
 
     The right side's patches are the left's mirrored. Stones on the fold belong to the left's,
     or have patches of their own where that makes too many; a zone on the fold small enough is one.
+    Stones that are set when the seams are sewn have patches of their own, after all others.
     """
-    zones: dict[tuple[str, str], list[PlacedStone]] = {}
-    for stone in stones:
-        zones.setdefault((stone.zone, stone.piece), []).append(stone)
+    zones: dict[tuple[bool, str, str], list[PlacedStone]] = {}
+    for stone in sorted(stones, key=lambda stone: stone.after_sewing):
+        zones.setdefault((stone.after_sewing, stone.zone, stone.piece), []).append(stone)
     pieces: dict[str, list[PlacedStone]] = {}
     for stone in stones:
         pieces.setdefault(stone.piece, []).append(stone)
     middles = {name: _mean([(s.x_mm, s.y_mm) for s in here])[0] for name, here in pieces.items()}
-    shared = Counter(zone for zone, _ in zones)
+    shared = Counter(zone for zone, _ in {(zone, piece) for _, zone, piece in zones})
+    before: Counter[tuple[str, str, Side]] = Counter()
     patches: list[Patch] = []
-    for (zone, piece), here in zones.items():
+    for (later, zone, piece), here in zones.items():
         stem = zone if shared[zone] == 1 else f"{zone}-{piece}"
         for side, groups in _sides(here, limits[zone]).items():
             ordered = _in_order(groups, middles[piece])
-            for number, group in enumerate(ordered, start=1):
+            first = before[zone, piece, side] + 1
+            before[zone, piece, side] += len(ordered)
+            for number, group in enumerate(ordered, start=first):
                 patches.append(
                     Patch(
                         name=f"{'-'.join(stem.split())}-{side.value}-{number}",
@@ -53,6 +57,7 @@ def make_patches(
                         tray=tray_of(group, sizes),
                         minutes=round(sum(minutes(stone) for stone in group), 1),
                         middle=_mean([(s.x_mm, s.y_mm) for s in group]),
+                        after_sewing=later,
                     )
                 )
     return tuple(patches)

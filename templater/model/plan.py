@@ -13,6 +13,8 @@ from templater.model.sheets import Sheet
 from templater.model.stones import PlacedStone, Setting, Size
 
 PLAN_VERSION = 1
+SWATCH_MM = 50.0
+"""The side of a swatch: large enough to judge a stoning by, small enough to set in an evening."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,7 @@ class Patch:
     `number` counts the patches of a zone on a side from 1 in the order of work; `name` is unique.
     `side` is `centre` for a patch that lies on both sides of the fold or on it. `middle` is the
     mean place of its stones on the garment, `tray` what to lay out, largest size first.
+    `after_sewing`: all its stones lie beside a seam and wait until that is sewn.
     """
 
     name: str
@@ -82,6 +85,7 @@ class Patch:
     tray: tuple[TrayLine, ...]
     minutes: float
     middle: Point
+    after_sewing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +146,11 @@ class Rules:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Everything that was decided. Settings lie on the drawn reference, `stones` on the garment."""
+    """Everything that was decided. Settings lie on the drawn reference, `stones` on the garment.
+
+    `swatches`: each stoning set on a square of `SWATCH_MM`, its lower left corner at the origin;
+    `zone` is the stoning's name.
+    """
 
     version: int
     job_hash: str
@@ -159,3 +167,4 @@ class Plan:
     sheets: tuple[Sheet, ...]
     counts: Counts
     problems: Problems
+    swatches: tuple[Setting, ...] = ()

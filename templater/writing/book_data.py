@@ -21,6 +21,7 @@ from templater.writing.book_facts import (
 )
 from templater.writing.book_marks import mark_lines
 from templater.writing.book_shapes import patch_outlines
+from templater.writing.book_swatches import swatch_counts
 from templater.writing.book_trays import Key, Tray, trays_of
 from templater.writing.book_words import book_words
 from templater.writing.numbers import snap
@@ -88,6 +89,10 @@ def book_data(plan: Plan) -> dict[str, Any]:
         "cloths": [list(cells) for cells in cloth_cells(plan)],
         "apart": [list(line) for line in care_lines(plan)],
         "facts": list(fact_lines(plan)),
+        "swatches": [
+            [one.zone, len(one.stones), [f"{n} {kind}" for kind, n in swatch_counts(one)]]
+            for one in plan.swatches
+        ],
         "words": book_words(),
     }
 
@@ -173,6 +178,7 @@ def _patches(
                 "number": patch.number,
                 "stones": len(patch.stones),
                 "minutes": patch.minutes,
+                "later": patch.after_sewing,
                 "tray": [[kinds[line[:3]], line.stones] for line in patch.tray],
                 "rings": [_ring(tuple((x + dx, y + dy) for x, y in ring)) for ring in rings],
                 "at": _ring(

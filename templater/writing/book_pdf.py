@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from templater.lettering import text_width_mm
 from templater.model.parts import HoleKind, Pass
-from templater.model.plan import Patch, Plan
+from templater.model.plan import SWATCH_MM, Patch, Plan
 from templater.writing.book_drawing import Garment
 from templater.writing.book_facts import (
     SHOPPING_HEAD,
@@ -15,6 +15,7 @@ from templater.writing.book_facts import (
     shopping_cells,
 )
 from templater.writing.book_flow import BODY_MM, SMALL_MM, TITLE_MM, Flow, Paper, wrapped
+from templater.writing.book_swatches import swatch_counts
 from templater.writing.book_words import book_words, hours_words, side_words, zone_words
 from templater.writing.pdf_canvas import PdfCanvas
 from templater.writing.pdf_finish import finish_pdf
@@ -32,6 +33,7 @@ def book_pdf(plan: Plan, paper_mm: tuple[float, float], margin_mm: float) -> byt
     _cover(flow, garment)
     _cautions(flow)
     _steps(flow)
+    _swatches(flow, plan)
     _shopping(flow, garment)
     _cutting(flow, plan)
     _map(flow, garment)
@@ -75,6 +77,20 @@ def _steps(flow: Flow) -> None:
     for number, (name, text) in enumerate(words["items"], start=1):
         flow.heading(f"{number}  {name}", 3.0)
         flow.text(text, _LARGE_MM, indent_mm=6.0)
+
+
+def _swatches(flow: Flow, plan: Plan) -> None:
+    """Below the order of work: what is needed to try every stoning."""
+    if not plan.swatches:
+        return
+    words, page = book_words()["swatch"], book_words()["page"]
+    flow.heading(words["heading"], 3.5)
+    flow.text(words["about"].format(mm=f"{SWATCH_MM:g}"))
+    rows = [
+        (one.zone, str(len(one.stones)), ", ".join(f"{n} {kind}" for kind, n in swatch_counts(one)))
+        for one in plan.swatches
+    ]
+    flow.table((page["zone"], page["stones"], page["next_lay_out"]), rows, (2, 1, 7), (1,))
 
 
 def _shopping(flow: Flow, garment: Garment) -> None:
@@ -149,11 +165,13 @@ def _map(flow: Flow, garment: Garment) -> None:
 
 
 def _cards(flow: Flow, garment: Garment) -> None:
-    groups: dict[tuple[str, str, str], list[Patch]] = {}
+    groups: dict[tuple[str, str, str, bool], list[Patch]] = {}
     for patch in garment.plan.counts.patches:
-        groups.setdefault((patch.zone, patch.piece, patch.side.value), []).append(patch)
-    for (zone, _, side), patches in groups.items():
-        _card(flow, garment, zone_words(zone, side), patches)
+        key = (patch.zone, patch.piece, patch.side.value, patch.after_sewing)
+        groups.setdefault(key, []).append(patch)
+    for (zone, _, side, later), patches in groups.items():
+        name = zone_words(zone, side)
+        _card(flow, garment, f"{name}, {book_words()['page']['later']}" if later else name, patches)
 
 
 def _card(flow: Flow, garment: Garment, name: str, patches: list[Patch]) -> None:

@@ -72,9 +72,12 @@ def _files(
 ) -> Iterator[tuple[str, _Writer]]:
     from templater.writing.book_page import book_html
     from templater.writing.book_pdf import book_pdf
+    from templater.writing.book_swatches import swatch_sheets
+    from templater.writing.pdf import pdf_bytes
     from templater.writing.preview_picture import preview_png
     from templater.writing.preview_svg import preview_svg
     from templater.writing.setting_svg import setting_svg
+    from templater.writing.svg import svg_bytes
     from templater.writing.tiled_pdf import tiled_pdf_bytes
 
     yield PLAN_FILE, lambda: dump_plan(plan)
@@ -100,6 +103,9 @@ def _files(
                 display=plan.rules.display,
             ),
         )
+    for sheet in swatch_sheets(plan):
+        yield f"{sheet.name}.pdf", partial(pdf_bytes, (sheet,), sheet.title)
+        yield f"{sheet.name}.svg", partial(svg_bytes, sheet)
     yield SETTING_FILE, lambda: setting_svg(plan)
     yield "book.html", lambda: book_html(plan)
     yield "book.pdf", lambda: book_pdf(plan, paper_mm, margin_mm)

@@ -140,6 +140,18 @@ def test_a_zone_across_the_fold():
     assert [(p.side, len(p.stones)) for p in one] == [(Side.CENTRE, len(whole))]
 
 
+def test_stones_that_wait_for_the_seam_have_patches_of_their_own_at_the_end():
+    early = [stone((4.0 * i, 0.0), i) for i in range(20)]
+    late = [stone((4.0 * i, 4.0), 50 + i)._replace(after_sewing=True) for i in range(20)]
+    patches = patches_of([*late[:10], *early, *late[10:]], 15)
+    assert [(p.number, p.after_sewing) for p in patches] == [
+        (1, False), (2, False), (3, True), (4, True),
+    ]  # fmt: skip
+    waiting = {s.id for s in late}
+    assert all((name in waiting) is p.after_sewing for p in patches for name in p.stones)
+    assert len({p.name for p in patches}) == 4
+
+
 def test_the_tray_says_what_to_lay_out():
     stones = [
         stone((0, 0), 1),

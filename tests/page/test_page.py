@@ -286,6 +286,7 @@ def test_it_prints_with_everything_unfolded(opened, book, tmp_path):
     data = data_of(page)
     page.pdf(path=tmp_path / "printed.pdf", format="A4")
     printed = pypdfium2.PdfDocument(tmp_path / "printed.pdf")
-    words = " ".join(" ".join(p.get_textpage().get_text_range() for p in printed).split())
-    assert "Solvent glue" in words, "cautions are printed even when they were read"
-    assert len(re.findall(r"Patch \d+: \d+ stones", words)) == len(data["patches"])
+    # Without blanks: where a viewer sees them depends on how the letters are spaced.
+    words = re.sub(r"\s", "", "".join(p.get_textpage().get_text_range() for p in printed))
+    assert "Solventglue" in words, "cautions are printed even when they were read"
+    assert len(re.findall(r"Patch\d+:\d+stones", words)) == len(data["patches"])

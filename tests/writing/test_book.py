@@ -14,14 +14,16 @@ from writing_samples import small_plan
 from templater.counting import materials, work
 from templater.lettering import text_width_mm
 from templater.model.ground import Make, Side
-from templater.model.plan import Patch, ShoppingLine, TrayLine, ZoneCount
+from templater.model.plan import SWATCH_MM, Patch, ShoppingLine, TrayLine, ZoneCount
 from templater.model.plan_file import load_plan
+from templater.model.stones import Figures, Setting
 from templater.writing import book_facts
 from templater.writing.book_data import book_data, book_json
 from templater.writing.book_flow import wrapped
 from templater.writing.book_page import book_html
 from templater.writing.book_pdf import book_pdf
 from templater.writing.book_shapes import patch_outlines
+from templater.writing.book_swatches import swatch_sheets
 from templater.writing.book_trays import tray_letter, trays_of
 from templater.writing.book_words import book_words, hours_words
 
@@ -145,6 +147,34 @@ def test_hostile_names_stay_text():
     assert text.count("</script>") == 2
     assert json.loads(book_json(plan))["name"] == name
     book_pdf(plan, A4, 8.0)
+
+
+# Swatches
+
+
+def test_every_stoning_has_a_swatch_whose_counts_the_book_gives(plan, page, paper, demo_pack):
+    assert [one.zone for one in plan.swatches] == ["pod", "blade", "frond"]
+    words = " ".join(paper)
+    for one, told in zip(plan.swatches, page["swatches"], strict=True):
+        assert all(0 < s.x_mm < SWATCH_MM and 0 < s.y_mm < SWATCH_MM for s in one.stones)
+        counts = Counter(f"{s.size} {s.colour} {s.finish}" for s in one.stones)
+        assert told[:2] == [one.zone, len(one.stones)]
+        assert sorted(told[2]) == sorted(f"{n} {kind}" for kind, n in counts.items())
+        assert f"{one.zone} {len(one.stones)} " in words
+        sheet = (demo_pack / "swatches" / f"{one.zone}.svg").read_text("utf-8")
+        assert sheet.count("<circle") == len(one.stones)
+        for kind, n in counts.items():
+            assert f"{n}  {kind}" in sheet
+        (only,) = pypdfium2.PdfDocument(demo_pack / "swatches" / f"{one.zone}.pdf")
+        assert f"{len(one.stones)} stones on 50 × 50 mm" in only.get_textpage().get_text_range()
+
+
+def test_swatch_sheets_have_names_that_files_can_have():
+    plan = small_plan()
+    names = ["a/b", "..", "A b", "a-b", "é"]
+    setting = Setting("", "swatch", (), Figures(0.0, 0.0, (), None, None))
+    sheets = swatch_sheets(replace(plan, swatches=tuple(replace(setting, zone=n) for n in names)))
+    assert [s.name.removeprefix("swatches/") for s in sheets] == ["a-b", "x", "a-b-3", "a-b-4", "é"]
 
 
 # Patches drawn

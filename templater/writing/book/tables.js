@@ -35,7 +35,7 @@ function tickButton(at) {
 function patchFacts(at) {
   const patch = data.patches[at], most = data.zones[patch.zone].most;
   return [
-    element("p", { class: "next-name" }, patchWords(at)),
+    element("p", { class: "next-name" }, patchWords(at)), ...(patch.later ? [element("p", {}, say.later)] : []),
     facts([[say.stones, many(patch.stones)], [say.minutes, patch.minutes], [say.most, most || ""]]),
     element("h3", {}, say.next_lay_out), trayList(patch.tray),
     element("div", { class: "row" }, tickButton(at),
@@ -112,7 +112,7 @@ function buildList() {
         return element("div", { class: "patch", "data-at": at },
           element("label", {},
             element("input", { type: "checkbox", onchange: (event) => setTick(at, event.target.checked) }),
-            element("span", {}, `${say.patch} ${patch.number}: ${many(patch.stones)} ${say.stones.toLowerCase()}, ${patch.minutes} ${say.min}`)),
+            element("span", {}, `${say.patch} ${patch.number}: ${many(patch.stones)} ${say.stones.toLowerCase()}, ${patch.minutes} ${say.min}${patch.later ? `, ${say.later}` : ""}`)),
           element("button", { type: "button", "aria-label": `${say.show}: ${patchWords(at)}`, onclick: () => choose({ kind: "patch", at }, true) }, say.show));
       })));
   }));
@@ -149,6 +149,11 @@ function buildTables() {
     table(say.stones, data.shopping_head.map((head) => say[head]), rows, [4, 5, 6, 7, 8, 9, 10, 11]), ...money);
   if (data.apart.length) byId("buy").append(table(say.care_apart, [say.stones, ""], data.apart, []));
   if (data.cloths.length) byId("buy").append(table(say.fabric, [say.fabric, say.parts, say.area, say.length], data.cloths, [1, 2, 3]));
+  const swatch = data.words.swatch;
+  if (data.swatches.length) {
+    byId("buy").append(table(swatch.heading, [say.zone, say.stones, say.next_lay_out],
+      data.swatches.map(([name, stones, kinds]) => [name, String(stones), element("span", { class: "long" }, kinds.join(", "))]), [1]));
+  }
   byId("buy").append(element("ul", {}, ...data.facts.map((fact) => element("li", {}, fact))));
   const zones = data.zones.map((zone, at) => [
     element("button", { type: "button", onclick: () => choose({ kind: "zone", at }, true) }, zone.name),

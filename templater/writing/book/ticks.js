@@ -64,7 +64,7 @@ function nextPatch() {
   const left = data.patches.map((_, at) => at).filter((at) => !isTicked(data.patches[at]));
   if (!left.length) return -1;
   const last = data.patches.filter(isTicked).sort((a, b) => (ticks[a.name] < ticks[b.name] ? -1 : 1)).pop();
-  const near = last && left.find((at) => data.patches[at].zone === last.zone && data.patches[at].side === last.side);
+  const near = last && left.find((at) => data.patches[at].zone === last.zone && data.patches[at].side === last.side && data.patches[at].later === last.later);
   return near === undefined ? left[0] : near;
 }
 
