@@ -1,5 +1,6 @@
 """Every fill on awkward zones: nothing overlaps, nothing strays, and packed leaves no room."""
 
+import itertools
 import math
 import os
 import subprocess
@@ -21,12 +22,15 @@ from packing_zones import (  # noqa: E402 (found beside the benchmarks)
     SS16,
     SS20,
     assert_sound,
+    disc,
     field_of,
     on_fold,
+    outline_row,
     polygon_of,
     rectangle,
     star,
     walls_of,
+    zone_field,
 )
 
 from templater.geometry.bare import most_stones  # noqa: E402
@@ -350,10 +354,40 @@ def test_spacing_is_kept():
 
 def test_contour_rows_follow_the_outline():
     field = field_of(rectangle(60.0, 40.0), flat=0.0)
-    result = fill(field, "contour", contour.Parameters(fill_rest=False), ONE, 0.2, Rng(1))
+    given = contour.Parameters(row_gap=0.2, fill_rest=False)
+    result = fill(field, "contour", given, ONE, 0.2, Rng(1))
     depths = [min(x, y, 60.0 - x, 40.0 - y) for x, y in zip(result.x_mm, result.y_mm, strict=True)]
     rows = sorted({round((depth - 1.95) / 4.1, 1) for depth in depths})
     assert rows[:5] == [0.0, 1.0, 2.0, 3.0, 4.0]
+
+
+def test_contour_rows_meet_in_the_middle():
+    field = field_of(rectangle(60.0, 40.0), flat=0.0)
+    given = contour.Parameters(fill_rest=False)
+    result = fill(field, "contour", given, ONE, 0.2, Rng(1))
+    # 36.1 mm from one outer row to the other hold 8 steps of 4.1 mm and more: 4.51 mm each.
+    up = sorted({round(y, 1) for x, y in zip(result.x_mm, result.y_mm, strict=True) if 25 < x < 35})
+    steps = [b - a for a, b in itertools.pairwise(up)]
+    assert len(up) == 9
+    assert max(steps) - min(steps) <= 0.21
+    assert sum(steps) / 8 == pytest.approx(36.1 / 8, abs=0.03)
+
+
+def test_no_stone_is_dropped_from_a_row_behind_another():
+    rings = disc()
+    row = outline_row(rings, 0.2)
+    given = contour.Parameters(fill_rest=False)
+    result = fill(zone_field("disc", row), "contour", given, ONE, 0.2, Rng(1))
+    depths = [math.hypot(x, y) for x, y in zip(result.x_mm, result.y_mm, strict=True)]
+    outermost = max(depths)
+    turns = sorted(
+        math.degrees(math.atan2(y, x))
+        for x, y, depth in zip(result.x_mm, result.y_mm, depths, strict=True)
+        if depth > outermost - 1.0
+    )
+    gaps = [b - a for a, b in itertools.pairwise(turns)] + [turns[0] + 360.0 - turns[-1]]
+    assert len(turns) > 70
+    assert max(gaps) <= 1.2 * min(gaps)
 
 
 def test_faded_thins_where_it_should():
