@@ -59,4 +59,5 @@ def test_cost_per_point_is_flat(make, few, many):
     small, large = make(few), make(many)
     ratio = (seconds(large) / many) / (seconds(small) / few)
     print(f"{make.__name__}: cost a point at {many:,} is {ratio:.2f} of that at {few:,}")
-    assert ratio < 1.7
+    # Linear work on a shared machine measured 1.3 to 1.7; cost that grows with the square would be 10.
+    assert ratio < 2.5
