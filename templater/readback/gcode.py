@@ -10,15 +10,17 @@ from __future__ import annotations
 
 import math
 import re
+from typing import NamedTuple
 
 from templater.model.curves import Point
-from templater.model.facts import SheetFacts
+from templater.model.facts import CircleFact, SheetFacts
 from templater.readback.faults import Unreadable
 from templater.readback.marks import FLAT_MM, Found, arc_points
 
 _WORD = re.compile(r"([A-Z])\s*([-+]?(?:\d+\.?\d*|\.\d+))")
 _COMMENT = re.compile(r"\([^()]*\)")
 _UNEVEN_MM = 0.01
+_SAME_MM = 0.0005
 _LAYER = "cut"
 _UNITS_MM = {20: 25.4, 70: 25.4, 21: 1.0, 71: 1.0}
 _MODES = frozenset({4, 17, 40, 49, 54, 64, 80, 90, 94})
@@ -45,19 +47,54 @@ def read_gcode(data: bytes, file: str) -> SheetFacts:
     return machine.found.bare_facts(file, 0.0)
 
 
+class _Turn(NamedTuple):
+    """An arc as it is run: angles in radians, anticlockwise above 0."""
+
+    centre: complex
+    radius: float
+    start_rad: float
+    turn_rad: float
+    end: Point
+
+    def points(self) -> list[Point]:
+        """Points after its start; its end is the one that was given."""
+        along = arc_points(self.centre, self.radius, self.start_rad, self.turn_rad, FLAT_MM)
+        return [*((point.real, point.imag) for point in along[1:-1]), self.end]
+
+
+def _is_circle(turns: list[_Turn]) -> bool:
+    """Whether arcs run once round one centre, to within what four decimals leave open."""
+    return bool(turns) and (
+        abs(abs(sum(turn.turn_rad for turn in turns)) - 2.0 * math.pi) < 1e-3
+        and all(
+            abs(turn.centre - turns[0].centre) < _SAME_MM
+            and abs(turn.radius - turns[0].radius) < _SAME_MM
+            for turn in turns
+        )
+    )
+
+
 class _Machine:
     def __init__(self) -> None:
         self.found = Found()
         self._unit = 0.0
         self._motion = 0
         self._at = (0.0, 0.0)
-        self._run: list[Point] = []
-        self._curved = False
+        self._run: list[Point | _Turn] = []
 
     def lift(self) -> None:
-        if len(self._run) > 1:
-            self.found.add_path(self._run, _LAYER, closed=False, curved=self._curved)
-        self._run, self._curved = [], False
+        """Ends the run of cutting moves: a path, or a circle if all its arcs have one centre."""
+        turns = [move for move in self._run if isinstance(move, _Turn)]
+        if len(self._run) == len(turns) + 1 and _is_circle(turns):
+            centre = sum(turn.centre for turn in turns) / len(turns)
+            diameter = 2.0 * sum(turn.radius for turn in turns) / len(turns)
+            self.found.circles.append(CircleFact(centre.real, centre.imag, diameter, _LAYER))
+        elif len(self._run) > 1:
+            points: list[Point] = []
+            for move in self._run:
+                points += move.points() if isinstance(move, _Turn) else [move]
+            self.found.add_path(points, _LAYER, closed=False, curved=bool(turns))
+        self._run = []
 
     def obey(self, words: list[tuple[str, float]]) -> None:
         values = {letter: number for letter, number in words if letter not in "GM"}
@@ -100,7 +137,4 @@ class _Machine:
         way = 1.0 if self._motion == 3 else -1.0
         if turn * way <= 1e-12:
             turn += way * 2.0 * math.pi
-        points = arc_points(centre, abs(out), math.atan2(out.imag, out.real), turn, FLAT_MM)
-        self._run += [(point.real, point.imag) for point in points[1:-1]]
-        self._run.append(end)
-        self._curved = True
+        self._run.append(_Turn(centre, abs(out), math.atan2(out.imag, out.real), turn, end))

@@ -97,7 +97,7 @@ M30
     with pytest.raises(Unreadable, match="O1"):
         read_gcode(text.replace("O1 (a name)", "O1 (a name) #2").encode(), "x.gcode")
     facts = read_gcode(text.encode(), "x.gcode")
-    assert circles(facts)[0] == pytest.approx((30.0, 30.0, 4.0), abs=0.002)
+    assert circles(facts)[0] == pytest.approx((30.0, 30.0, 4.0), abs=1e-9)
     assert [path.points for path in facts.paths] == [((10.0, 0.0), (20.0, 0.0), (20.0, 10.0))]
 
 

@@ -252,7 +252,7 @@ def test_gcode_goes_round_every_hole(items):
         assert Polygon(run).area == pytest.approx(math.pi * hole.diameter_mm**2 / 4, rel=0.002)
     ours = as_sorted(read_gcode(data, "").circles)
     for a, b in zip(ours, as_sorted(items), strict=True):
-        assert math.dist(a, b) < 0.003
+        assert math.dist(a, b) < 0.0003
 
 
 @pytest.mark.parametrize(
