@@ -44,6 +44,21 @@ def mixed(
     return dealt(colour, count, rng.child("colour")), dealt(finish, count, rng.child("finish"))
 
 
+def shaded(shares: Mapping[str, float], along: Sequence[float], rng: Rng) -> tuple[str, ...]:
+    """A name for each stone by how far along a fade it lies (0 to 1): the first named where it
+    begins, the last where it ends, each running out into the next. Shares are exact to a stone.
+    """
+    blend = 1.0 / max(len(shares), 1)
+    keys = [far + blend * (rng.uniform() - 0.5) for far in along]
+    order = sorted(range(len(along)), key=lambda k: (keys[k], k))
+    counts = whole_shares(shares, len(along))
+    names = [name for name, number in counts.items() for _ in range(number)]
+    found = [""] * len(along)
+    for name, k in zip(names, order, strict=True):
+        found[k] = name
+    return tuple(found)
+
+
 def runs_limited(
     names: Sequence[str], points: Sequence[Point], reach_mm: float, most: int, rng: Rng
 ) -> tuple[str, ...]:

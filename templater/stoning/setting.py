@@ -14,12 +14,13 @@ from templater.model.ground import Ground, Zone
 from templater.model.problems import Problem, Problems, Severity
 from templater.model.stones import Field, Figures, Obstacle, Setting, Size, Stone, StoneKind
 from templater.stoning.assortment import find_sizes
-from templater.stoning.finishes import longest_run, mixed, runs_limited
+from templater.stoning.finishes import longest_run, mixed, runs_limited, shaded
 from templater.stoning.zone_problems import bare_regions, nothing_fits, too_narrow
 
 if TYPE_CHECKING:
     from templater.job.schema import FillTable, StoningTable
     from templater.stoning.seats import Seat
+    from templater.stoning.styles import FillStyle
 
 _CONTACT_MM = 0.1
 """Stones this much farther apart than their gap still touch, to the eye."""
@@ -64,12 +65,15 @@ def set_zone(
         found.append(nothing_fits(zone, field, sizes))
     rng = Rng(seed, zone.piece, zone.name, "mix")
     colours, finishes = mixed(stoning.colour, stoning.finish, len(placed), rng)
+    colours, is_shaded = _shaded(zone, ground, field, stoning, placed, colours, rng)
     if stoning.run is not None and placed:
         reach = max(size.width_mm for _, _, size, _, _ in placed) + max(gap, row_gap) + _CONTACT_MM
         points = [(x, y) for x, y, *_ in placed]
-        colours, more = _in_short_runs(zone, colours, points, reach, stoning.run, rng)
-        finishes, too = _in_short_runs(zone, finishes, points, reach, stoning.run, rng)
-        found += [*more, *too]
+        if not is_shaded:
+            colours, said = _in_short_runs(zone, colours, points, reach, stoning.run, rng)
+            found += said
+        finishes, said = _in_short_runs(zone, finishes, points, reach, stoning.run, rng)
+        found += said
     stones = tuple(
         Stone(x, y, 0.0, size.name, size.length_mm, size.width_mm, colour, finish, kind, kept)
         for (x, y, size, kind, kept), colour, finish in zip(placed, colours, finishes, strict=True)
@@ -90,6 +94,32 @@ def set_zone(
         fill_edge_mm=edge,
     )
     return setting, (*found, *bare_regions(zone, stones))
+
+
+def _shaded(
+    zone: Zone,
+    ground: Ground,
+    field: Field,
+    stoning: StoningTable,
+    placed: Sequence[tuple[float, float, Size, StoneKind, float]],
+    colours: tuple[str, ...],
+    rng: Rng,
+) -> tuple[tuple[str, ...], bool]:
+    """The colours with those of the fill shaded along it, where it asks for that, and whether it does."""
+    from templater.stoning.styles import STYLES
+
+    style = STYLES.get(stoning.fill.style)
+    first = next((k for k, one in enumerate(placed) if one[3] is StoneKind.FILL), None)
+    if style is None or style.shades is None or first is None or len(stoning.colour) < 2:
+        return colours, False
+    how_far = style.shades(field, _parameters(zone, ground, stoning.fill, style))
+    if how_far is None:
+        return colours, False
+    import numpy as np
+
+    at = np.array([one[:2] for one in placed[first:]], dtype=float)
+    along = np.round(how_far(at[:, 0], at[:, 1]), 6).tolist()
+    return (*colours[:first], *shaded(stoning.colour, along, rng.child("shade"))), True
 
 
 def _in_short_runs(
@@ -163,8 +193,6 @@ def _fill(
     sizes: Mapping[str, Size],
     rng: Rng,
 ) -> tuple[list[tuple[float, float, Size]], str | None, list[Problem]]:
-    from pydantic import TypeAdapter
-
     from templater.stoning.styles import STYLES
     from templater.stoning.styles import fill as set_fill
 
@@ -191,11 +219,7 @@ def _fill(
                 )
             ],
         )
-    given = dict(fill.parameters)
-    grain = ground.piece(zone.piece).grain
-    if grain is not None and "grain_deg" in style.parameters.__dataclass_fields__:
-        given.setdefault("grain_deg", _direction_deg(*grain))
-    params = TypeAdapter(style.parameters).validate_python(given)
+    params = _parameters(zone, ground, fill, style)
     assortment = tuple((sizes[name], share) for name, share in fill.sizes.items())
     result = set_fill(field, fill.style, params, assortment, fill.gap, rng)
     stones = [
@@ -204,6 +228,17 @@ def _fill(
     ]
     smallest = min((size for size, _ in assortment), key=lambda size: size.width_mm)
     return stones, smallest.name if result.maximal else None, list(result.problems)
+
+
+def _parameters(zone: Zone, ground: Ground, fill: FillTable, style: FillStyle) -> Any:
+    """The fill's own keys as its style reads them."""
+    from pydantic import TypeAdapter
+
+    given = dict(fill.parameters)
+    grain = ground.piece(zone.piece).grain
+    if grain is not None and "grain_deg" in style.parameters.__dataclass_fields__:
+        given.setdefault("grain_deg", _direction_deg(*grain))
+    return TypeAdapter(style.parameters).validate_python(given)
 
 
 def zone_field(

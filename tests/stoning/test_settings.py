@@ -284,3 +284,23 @@ def test_a_run_limit_that_the_shares_forbid_is_said():
     the_job = job(leaf={**staggered(finish={"plain": 95, "ab": 5}), "run": 2})
     _, problems = set_all(ground(zone(rectangle(0, 0, 80, 50))), the_job)
     assert [p.code for p in problems] == ["run-too-long"]
+
+
+def test_colours_shade_along_a_fade_and_keep_their_shares():
+    shares = {"sea green": 50, "mint": 30, "crystal": 20}
+    fading = {"style": "faded", "sizes": {"ss16": 1}, "gap": 0.3, "direction": 0.0, "shade": True}
+    stoning = {"colour": shares, "outline": False, "fill": {**fading, "start": 0.4, "end": 0.3}}
+    the_zone = zone(rectangle(0, 0, 200, 60))
+    (setting,), _ = set_all(ground(the_zone), job(leaf=stoning))
+    stones = setting.stones
+    counts = Counter(s.colour for s in stones)
+    assert all(abs(counts[name] - len(stones) * share / 100) <= 1 for name, share in shares.items())
+    mean = {name: sum(s.x_mm for s in stones if s.colour == name) / counts[name] for name in shares}
+    assert mean["sea green"] < 70 < mean["mint"] < 150 < mean["crystal"]
+    assert {s.colour for s in stones if s.x_mm < 20} == {"sea green"}
+    assert len({s.colour for s in stones if 80 < s.x_mm < 110}) >= 2
+    (plain,), _ = set_all(
+        ground(the_zone),
+        job(leaf={**stoning, "fill": {**fading, "shade": False, "start": 0.4, "end": 0.3}}),
+    )
+    assert [s.at for s in plain.stones] == [s.at for s in stones]

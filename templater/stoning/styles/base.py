@@ -37,6 +37,8 @@ class FillStyle:
 
     `parameters` is a frozen dataclass with a default for every field; a field's
     `metadata["doc"]` says what it means. `one_size`: it takes exactly one size.
+    `shades`: for a field and parameters that ask for it, a function of columns x, y that tells how far
+    along the fill each place lies, 0 to 1, for colours to follow.
     """
 
     name: str
@@ -44,6 +46,7 @@ class FillStyle:
     parameters: type[Any]
     function: Callable[[Field, Any, Sizes, float, Rng], FillResult]
     one_size: bool = False
+    shades: Callable[[Field, Any], Callable[[Any, Any], Any] | None] | None = None
 
 
 def refused(field: Field, code: str, message: str, mend: str) -> FillResult:

@@ -41,12 +41,19 @@ class Parameters:
         default=False,
         metadata={"doc": "sizes change too: the first at the beginning, the last at the end"},
     )
+    shade: bool = parameter(
+        default=False,
+        metadata={
+            "doc": "colours change too, as they are listed: the first at the beginning, the last at "
+            "the end, their shares as given"
+        },
+    )
 
 
 def how_far(field: Field, params: Parameters) -> Callable[[Any, Any], Any]:
     """A function of numpy columns x, y: 0 where the fade begins, 1 where it has ended.
 
-    Other steps shade colours and finishes by it.
+    Colours are shaded by it.
     """
     import numpy as np
 
@@ -127,6 +134,11 @@ def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng
     return set_open(field, sizes, gap_mm, rng, count, density, shares_at if graded else None)
 
 
+def shades(field: Field, params: Parameters) -> Callable[[Any, Any], Any] | None:
+    """How far along the fade colours are shaded by, if they are to be."""
+    return how_far(field, params) if params.shade else None
+
+
 def _samples(field: Field) -> Any:
     """Some thousand points spread evenly over the zone."""
     import numpy as np
@@ -144,5 +156,9 @@ def _samples(field: Field) -> Any:
 
 
 STYLE = FillStyle(
-    "faded", "sprinkled, thinning along a direction, a line or away from the edge", Parameters, fill
+    "faded",
+    "sprinkled, thinning along a direction, a line or away from the edge",
+    Parameters,
+    fill,
+    shades=shades,
 )
