@@ -18,6 +18,7 @@ _FOLDERS = {
     "stencils": "stencils to cut",
     "punch": "prick and punch sheets",
     "print": "true-size pages for the printer",
+    "swatches": "a square of every stoning, to be tried first",
 }
 
 
