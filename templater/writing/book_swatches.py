@@ -50,6 +50,7 @@ def _sheet(plan: Plan, setting: Setting, name: str, number: int, kinds: StoneKin
     lines = [
         words["title"].format(name=setting.zone, job=plan.name),
         words["lead"].format(stones=len(setting.stones), mm=f"{SWATCH_MM:g}"),
+        words["then"],
         *(f"{count}  {kind}" for kind, count in swatch_counts(setting)),
     ]
     height = 3.0 * _MARGIN_MM + SWATCH_MM + _LINE_MM * len(lines)

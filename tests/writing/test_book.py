@@ -213,7 +213,7 @@ def test_the_paper_says_the_plans_numbers(plan, paper):
     assert f"{len(plan.stones):,} stones" in paper[0]
     assert hours_words(counts.minutes) in paper[0]
     assert f"{counts.mass_g:g} g" in paper[0]
-    shopping = next(text for text in paper if text.startswith("") and "Left over" in text)
+    shopping = next(text for text in paper if "Left over" in text)
     for line in counts.shopping:
         letter = trays[line.size, line.colour, line.finish].letter
         row = [letter, line.size, line.colour, line.finish, line.count, line.spare, line.kit,
