@@ -138,13 +138,25 @@ def _stretch(
 
 
 def _away(path: Path, point: Point) -> float:
-    index, t = nearest_place(path, point)
+    index, t = _nearest(path, point)
     return math.dist(point_at(path.segments[index], t), point)
+
+
+def _nearest(path: Path, point: Point) -> Place:
+    """The nearest place, asked of every segment: near a joint the wrong one may look as near."""
+    found = []
+    for index, segment in enumerate(path.segments):
+        _, t = nearest_place(Path((segment,), closed=False), point)
+        if t == 0.0 and math.dist(segment.end, point) < math.dist(segment.start, point):
+            t = 1.0
+        found.append((math.dist(point_at(segment, t), point), index, t))
+    _, index, t = min(found)
+    return (index, t) if t < 1.0 else ((index + 1) % len(path.segments), 0.0)
 
 
 def _crossing(path: Path, point: Point, cuts: Sequence[Cut]) -> Place:
     """Where a path crosses the cut that a point beside it lies on."""
-    index, t = nearest_place(path, point)
+    index, t = _nearest(path, point)
     cut = min(cuts, key=lambda each: _off(point, each))
     segment = path.segments[index]
     low, high = max(0.0, t - _NEAR_T), min(1.0, t + _NEAR_T)
