@@ -235,9 +235,11 @@ def _parameters(zone: Zone, ground: Ground, fill: FillTable, style: FillStyle) -
     from pydantic import TypeAdapter
 
     given = dict(fill.parameters)
-    grain = ground.piece(zone.piece).grain
-    if grain is not None and "grain_deg" in style.parameters.__dataclass_fields__:
-        given.setdefault("grain_deg", _direction_deg(*grain))
+    piece, known = ground.piece(zone.piece), style.parameters.__dataclass_fields__
+    if piece.grain is not None and "grain_deg" in known:
+        given.setdefault("grain_deg", _direction_deg(*piece.grain))
+    if piece.fold is not None and "fold_deg" in known:
+        given.setdefault("fold_deg", _direction_deg(piece.fold.start, piece.fold.end))
     return TypeAdapter(style.parameters).validate_python(given)
 
 

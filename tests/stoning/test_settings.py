@@ -304,3 +304,22 @@ def test_colours_shade_along_a_fade_and_keep_their_shares():
         job(leaf={**stoning, "fill": {**fading, "shade": False, "start": 0.4, "end": 0.3}}),
     )
     assert [s.at for s in plain.stones] == [s.at for s in stones]
+
+
+@pytest.mark.parametrize("make", [Make.FOLD, Make.PAIR])
+def test_rows_run_along_a_fold_that_the_zone_does_not_reach(make):
+    a = math.radians(80.0)
+    fold = Fold((200.0, 0.0), (200.0 + 100.0 * math.cos(a), 100.0 * math.sin(a)))
+    fill = {"style": "staggered", "sizes": {"ss16": 1}, "gap": 0.3, "angle": "fold"}
+    the_zone = zone(rectangle(0, 0, 80, 50))
+    (setting,), problems = set_all(
+        ground(the_zone, make=make, fold=fold), job(leaf={"outline": False, "fill": fill})
+    )
+    assert problems == ()
+    nearest = [
+        math.degrees(math.atan2(t.y_mm - s.y_mm, t.x_mm - s.x_mm)) % 180.0
+        for s, t in itertools.combinations(setting.stones, 2)
+        if math.dist(s.at, t.at) < 4.3
+    ]
+    assert len(setting.stones) > 150
+    assert {round(turn) % 60 for turn in nearest} == {20}

@@ -26,6 +26,9 @@ class Parameters:
     grain_deg: float = parameter(
         default=0.0, metadata={"doc": "direction of the grain line, filled in from the piece"}
     )
+    fold_deg: float | None = parameter(
+        default=None, metadata={"doc": "direction of the fold line, filled in from the piece"}
+    )
 
 
 def fill(
@@ -65,14 +68,16 @@ def set_rows(
     elif params.angle == "grain":
         turns = (params.grain_deg,)
     elif params.angle == "fold":
-        if field.fold is None:
+        if field.fold is None and params.fold_deg is None:
             return refused(
                 field,
                 "no-fold",
                 'angle = "fold", but the piece has no fold',
                 'draw a `fold` layer, or give degrees or "best"',
             )
-        turns = mirrored_turns(field, None)[:1]
+        # A zone away from the fold does not know of it but for its direction.
+        along = params.fold_deg if field.fold is None else None
+        turns = mirrored_turns(field, None)[:1] if along is None else (along,)
     else:
         turns = (float(params.angle),)
 
