@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 OPEN_LIMIT = 0.5
 """Cloth shows between two stones when their gap opens past this share of the smaller one's width
 (common practice, no source)."""
-TOUCHING = 0.25
+TOUCHING = 0.1
 """Two stones are neighbours if at rest their gap is at most what they keep and this share of the
 smaller one's width more (our choice): an open setting may have none."""
 
