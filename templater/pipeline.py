@@ -17,6 +17,7 @@ from templater.model.problems import Problems, Severity
 if TYPE_CHECKING:
     from templater.job.schema import Job, StoningTable
     from templater.model.ground import Ground
+    from templater.model.lays import KeptLay
     from templater.model.stones import Setting
 
 Value = TypeVar("Value")
@@ -49,16 +50,18 @@ def make_plan(
     job: Job,
     job_hash: str,
     edited: tuple[bytes, str] | None = None,
+    kept_lays: tuple[KeptLay, ...] = (),
 ) -> Plan:
     """Everything that is decided before a file is written. The steps are imported as they come.
 
-    `edited`: a setting that was edited by hand, and its file's name.
+    `edited`: a setting that was edited by hand, and its file's name. `kept_lays`: lays of an earlier
+    run that may be used again.
     """
     from templater.applique import make_parts
     from templater.catalogue.sizes import find_size
     from templater.counting import count
     from templater.ground import build_ground
-    from templater.sheets import make_sheets
+    from templater.sheets import best_lays, make_sheets
     from templater.stencils import make_passes
     from templater.stoning import place
 
@@ -72,8 +75,11 @@ def make_plan(
     sizes = {name: size for name in sorted(names) if (size := find_size(name)) is not None}
     parts = runner.run(Step("appliqués", 1, make_parts), ground, job)
     passes = runner.run(Step("templates", 1, make_passes), ground, stones, sizes, job)
+    lays: tuple[KeptLay, ...] = ()
+    if job.templates.lay == "best":
+        lays = runner.run(Step("lay", 1, best_lays), parts, job, kept_lays)
     placed, sheets = runner.run(
-        Step("sheets", 1, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job
+        Step("sheets", 1, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job, lays
     )
     counts = runner.run(Step("numbers", 2, count), stones, sizes, job, parts, passes)
     swatches = _swatches(runner, ground, job)
@@ -94,6 +100,7 @@ def make_plan(
         counts=counts,
         problems=runner.problems,
         swatches=swatches,
+        lays=lays,
     )
 
 

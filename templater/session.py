@@ -16,6 +16,7 @@ from templater.pipeline import Step, make_plan, plan_with_setting
 if TYPE_CHECKING:
     from templater.ground.survey import Survey
     from templater.job.schema import Job
+    from templater.model.lays import KeptLay
     from templater.model.sheets import Sheet
 
 Value = TypeVar("Value")
@@ -209,11 +210,21 @@ def make(
         drawing = read_file(job_path.parent / job.drawing, "drawing")
         edited = _edited(job, job_path, target)
         job_hash = fingerprint(data, drawing, edited)
-        plan = make_plan(session, drawing, Path(job.drawing).name, job, job_hash, edited)
+        plan = make_plan(
+            session, drawing, Path(job.drawing).name, job, job_hash, edited, _kept_lays(target)
+        )
         session.note(lettering_problems(plan.sheets))
         files = write_pack(plan, temporary, **_paper(job), watch=session.writing)
         session.run(Step("checking", 1, _found(check)), plan, read_pack(temporary))
     return Made(target, plan, files)
+
+
+def _kept_lays(pack: Path) -> tuple[KeptLay, ...]:
+    """The lays that an earlier run looked long for."""
+    from templater.model.lays import LAYS_FILE, load_lays
+
+    path = pack / LAYS_FILE
+    return load_lays(path.read_bytes()) if path.is_file() else ()
 
 
 def _edited(job: Job, job_path: Path, pack: Path) -> tuple[bytes, str] | None:

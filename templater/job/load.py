@@ -24,9 +24,6 @@ _UNION_STEP = re.compile(
 )
 
 
-_NOT_YET = "this version cannot do that yet"
-
-
 def load_job(
     text: str, file: str, styles: Mapping[str, type] | None = None
 ) -> tuple[Job | None, Problems]:
@@ -163,9 +160,7 @@ def _keys_at(model: type[BaseModel], path: Sequence[str]) -> tuple[str, ...]:
 
 def _unserved(job: Job, text: str, file: str) -> Problems:
     """Keys of the format whose capability is not there yet, refused by name."""
-    asked: dict[tuple[str, ...], tuple[bool, str]] = {
-        ("templates", "lay"): (job.templates.lay == "best", _NOT_YET)
-    }
+    asked: dict[tuple[str, ...], tuple[bool, str]] = {}
     for name, stoning in job.stoning.items():
         outline = stoning.outline or None
         asked["stoning", name, "outline", "border"] = (

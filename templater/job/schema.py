@@ -184,6 +184,7 @@ class TemplatesTable(Table):
     paper: PaperTable = PaperTable()
     cloth: ClothTable = ClothTable()
     lay: Literal["quick", "best"] = "quick"
+    lay_seconds: Annotated[int, Field(ge=4, le=3600)] = 60
     formats: Annotated[tuple[Format, ...], Field(min_length=1)] = ("svg", "dxf", "pdf")
     hpgl_units_per_mm: UnitsPerMm = 40.0
 

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from templater.model.curves import Point
 from templater.model.ground import Ground, Side
+from templater.model.lays import KeptLay
 from templater.model.parts import CutPart, Pass, Placed
 from templater.model.problems import Problems
 from templater.model.sheets import Sheet
@@ -146,7 +147,8 @@ class Rules:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Everything that was decided. Settings lie on the drawn reference, `stones` on the garment.
+    """Everything that was decided. Settings lie on the drawn reference, `stones` on the garment;
+    `lays` stand in lay.json too, from which the next run takes them.
 
     `swatches`: each stoning set on a square of `SWATCH_MM`, its lower left corner at the origin;
     `zone` is the stoning's name.
@@ -168,3 +170,4 @@ class Plan:
     counts: Counts
     problems: Problems
     swatches: tuple[Setting, ...] = ()
+    lays: tuple[KeptLay, ...] = ()

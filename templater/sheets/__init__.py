@@ -1,5 +1,6 @@
 """Parts laid and drawn, templates and placement drawn: layers of drawable things, true size."""
 
+from templater.sheets.appliques import best_lays
 from templater.sheets.making import make_sheets
 
-__all__ = ["make_sheets"]
+__all__ = ["best_lays", "make_sheets"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -11,12 +11,15 @@ from templater.catalogue.papers import find_paper
 from templater.geometry.hole_sheets import HEADER_MM, SIDE_BAND_MM, margin_for
 from templater.geometry.register import tells_turned
 from templater.model.curves import Point, Transform, shift
+from templater.model.fingerprint import fingerprint
 from templater.model.ground import Ground
+from templater.model.lays import LAYS_FILE, KeptLay, Lain
 from templater.model.parts import CutPart, PartKind, Placed
 from templater.model.problems import Problem, Problems, Severity
 from templater.model.sheets import Drawable, Sheet, SheetLayer
+from templater.sheets.best_lay import best_lay, can_lay_best
 from templater.sheets.frame import head_over, side_bars, title_block
-from templater.sheets.lay import LayShape, quick_lay
+from templater.sheets.lay import LayShape, Spot, quick_lay
 from templater.sheets.part_drawing import draw_part, part_room
 from templater.sheets.words import USE_WEB, face_words, joined, part_kind_words, side_words
 
@@ -40,10 +43,17 @@ class Lying:
 
 
 def applique_sheets(
-    ground: Ground, parts: Sequence[CutPart], job: Job, stems: dict[str, str]
+    ground: Ground,
+    parts: Sequence[CutPart],
+    job: Job,
+    stems: dict[str, str],
+    lays: Sequence[KeptLay] = (),
 ) -> tuple[tuple[Placed, ...], tuple[Sheet, ...], Problems]:
-    """`stems` gives a file-safe word for each cloth, zone and piece name."""
-    lyings = [lying for group in _by_cloth(parts) for lying in _laid(group, job)]
+    """`stems` gives a file-safe word for each cloth, zone and piece name; `lays` are used where
+    they were made for the same parts and sheet.
+    """
+    kept = {lay.key: lay for lay in lays}
+    lyings = [lying for group in _by_cloth(parts) for lying in _laid(group, job, kept)]
     placed: list[Placed] = []
     sheets: list[Sheet] = []
     large: list[str] = []
@@ -71,7 +81,67 @@ def _base(part: CutPart) -> Transform:
     return part.to_side.then(_MIRROR) if part.reversed else part.to_side
 
 
-def _laid(parts: Sequence[CutPart], job: Job) -> list[Lying]:
+def best_lays(
+    parts: Sequence[CutPart], job: Job, kept: Sequence[KeptLay]
+) -> tuple[tuple[KeptLay, ...], Problems]:
+    """A lay for every cloth, looked for for `lay_seconds` together; those kept from before are used
+    again where nothing has changed. An error where the library that looks for them is missing.
+    """
+    margin = margin_for(job.templates.paper.margin)
+    before = {lay.key: lay for lay in kept}
+    found: list[KeptLay] = []
+    wanted: list[tuple[str, list[LayShape], tuple[float, float]]] = []
+    for group in _by_cloth(parts):
+        if len(group) < 2:
+            continue
+        shapes = _shapes(group)
+        lays = [(_lay(group, shapes, size, margin, {}), size) for size in _sizes(job)]
+        size = min(lays, key=lambda lay: (sum(x.oversize for x in lay[0]), len(lay[0])))[1]
+        room = _room(shapes, size, margin)
+        key = _key(shapes, room)
+        if key in before:
+            found.append(before[key])
+        elif min(room) > 0.0:
+            wanted.append((key, shapes, room))
+    if wanted and not can_lay_best():
+        return (), (_NO_LIBRARY,)
+    for key, shapes, room in wanted:
+        spots = best_lay(shapes, *room, SPACING_MM, job.templates.lay_seconds // len(wanted))
+        found.append(
+            KeptLay(key, tuple(None if s is None else Lain(s.sheet, s.move) for s in spots))
+        )
+    return tuple(found), (_not_repeatable(job.templates.lay_seconds),) if found else ()
+
+
+_NO_LIBRARY = Problem(
+    "lay-needs-library",
+    Severity.ERROR,
+    '[templates] lay = "best" needs the nesting library spyrrow, which is not installed',
+    'pip install "costume-templater[lay]", or lay = "quick"',
+)
+
+
+def _not_repeatable(seconds: int) -> Problem:
+    return Problem(
+        "lay-not-repeatable",
+        Severity.NOTE,
+        f'lay = "best" looks for {seconds} s, and another run would find another lay: this one is '
+        f"kept in {LAYS_FILE} and used again while parts and sheet stay the same",
+        f"delete {LAYS_FILE} from the pack to have it looked for anew",
+    )
+
+
+def _key(shapes: Sequence[LayShape], room: tuple[float, float]) -> str:
+    """Tells one lay's task from another: outlines, turns, room and spacing."""
+    import shapely
+
+    outlines = [
+        (shapely.set_precision(shape.geometry, 0.001).wkb, shape.turns_deg) for shape in shapes
+    ]
+    return fingerprint(1, outlines, room, SPACING_MM)
+
+
+def _shapes(parts: Sequence[CutPart]) -> list[LayShape]:
     from shapely.affinity import affine_transform
 
     shapes = []
@@ -79,8 +149,13 @@ def _laid(parts: Sequence[CutPart], job: Job) -> list[Lying]:
         move = _base(part)
         room = affine_transform(part_room(part), (move.a, move.c, move.b, move.d, move.e, move.f))
         shapes.append(LayShape(room, (0, 180) if part.grain_deg is not None else (0, 90, 180, 270)))
+    return shapes
+
+
+def _laid(parts: Sequence[CutPart], job: Job, kept: Mapping[str, KeptLay]) -> list[Lying]:
+    shapes = _shapes(parts)
     margin = margin_for(job.templates.paper.margin)
-    choices = [_lay(parts, shapes, size, margin) for size in _sizes(job)]
+    choices = [_lay(parts, shapes, size, margin, kept) for size in _sizes(job)]
     return min(choices, key=lambda found: (sum(x.oversize for x in found), len(found)))
 
 
@@ -101,15 +176,15 @@ def _lay(
     shapes: Sequence[LayShape],
     size: tuple[float, float],
     margin: float,
+    kept: Mapping[str, KeptLay],
 ) -> list[Lying]:
-    width = size[0] - 2.0 * margin - SIDE_BAND_MM
-    height = size[1] - 2.0 * margin - HEADER_MM
-    roll = not math.isfinite(height)
-    if roll:
-        bounds = [shape.geometry.bounds for shape in shapes]
-        height = sum(max(b[2] - b[0], b[3] - b[1]) + SPACING_MM for b in bounds)
-    spots = (
-        quick_lay(shapes, width, height, SPACING_MM)
+    width, height = room = _room(shapes, size, margin)
+    roll = not math.isfinite(size[1])
+    lay = kept.get(_key(shapes, room)) if kept else None
+    spots: Sequence[Lain | Spot | None] = (
+        lay.spots
+        if lay is not None and len(lay.spots) == len(shapes)
+        else quick_lay(shapes, width, height, SPACING_MM)
         if width > 0.0 and height > 0.0
         else [None] * len(shapes)
     )
@@ -131,6 +206,18 @@ def _lay(
         top = margin + tops[number]
         lyings.append(Lying((size[0], tall), tuple(on_sheet[number]), oversize=False, top_mm=top))
     return [*single, *lyings]
+
+
+def _room(
+    shapes: Sequence[LayShape], size: tuple[float, float], margin: float
+) -> tuple[float, float]:
+    """What of a sheet is left for parts; a roll is as long as it could ever need to be."""
+    width = size[0] - 2.0 * margin - SIDE_BAND_MM
+    height = size[1] - 2.0 * margin - HEADER_MM
+    if not math.isfinite(height):
+        bounds = [shape.geometry.bounds for shape in shapes]
+        height = sum(max(b[2] - b[0], b[3] - b[1]) + SPACING_MM for b in bounds)
+    return (width, height)
 
 
 def _alone(part: CutPart, shape: LayShape, margin: float) -> Lying:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from templater.model.curves import Point
 from templater.model.ground import Ground, Side
+from templater.model.lays import KeptLay
 from templater.model.parts import CutPart, HoleKind, Pass, Placed
 from templater.model.problems import Problems
 from templater.model.sheets import Sheet
@@ -31,12 +32,13 @@ def make_sheets(
     stones: tuple[PlacedStone, ...],
     sizes: Mapping[str, Size],
     job: Job,
+    lays: tuple[KeptLay, ...] = (),
 ) -> tuple[tuple[Placed, ...], tuple[Sheet, ...], Problems]:
     """Where every part lies, and every sheet: appliqués, then templates in the order of the
     passes (each prick sheet once more reversed), a test strip, then placement. A part too large for the job's sheet gets a sheet of its own and a note.
     """
     stems = _stems(ground, parts)
-    placed, sheets, problems = applique_sheets(ground, parts, job, stems)
+    placed, sheets, problems = applique_sheets(ground, parts, job, stems, lays)
     by_id = {stone.id: stone for stone in stones}
     counts = Counter(one.kind for one in passes)
     numbers: Counter[HoleKind] = Counter()

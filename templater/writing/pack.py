@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path, PurePosixPath
 
 from templater.lettering import missing_letters, right_to_left_letters
+from templater.model.lays import LAYS_FILE, dump_lays
 from templater.model.plan import Plan
 from templater.model.plan_file import PLAN_FILE, dump_plan
 from templater.model.problems import Problem, Problems, Severity
@@ -86,6 +87,8 @@ def _files(
         yield "after-sewing.csv", lambda: after_sewing_csv(plan)
     yield "holes.csv", lambda: holes_csv(plan)
     yield "shopping.csv", lambda: shopping_csv(plan)
+    if plan.lays:
+        yield LAYS_FILE, lambda: dump_lays(plan.lays)
     for sheet in plan.sheets:
         if not is_for_people(sheet):
             yield from whole_files(sheet, plan.rules)

@@ -101,7 +101,7 @@ def test_a_drawing_is_all_it_needs():
         ('drawing = "a"\n[clear]\nmargin = "three"', "bad-value", 3, "no length", ""),
         ('name = "x"', "missing-key", None, "drawing", ""),
         ("job = 2\ndrawing = 'a'", "job-version", None, "job = 2", "job = 1"),
-        ('drawing = "a"\n[templates]\nlay = "best"', "not-served-yet", 3, "templates.lay", ""),
+        ('drawing = "a"\n[templates]\nlay_seconds = 1', "bad-value", 3, "lay_seconds", ""),
         (
             'drawing = "a"\n[stoning.f]\noutline = { border = "shared" }',
             "not-served-yet",
