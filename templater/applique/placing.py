@@ -121,13 +121,16 @@ def _around(ring: EdgeRing) -> list[Point]:
 
 
 def _measures(at: Point, references: Iterable[Reference], piece: Piece) -> list[EdgeMeasure]:
-    """From the nearest edges, those the point lies square to before the others."""
+    """From the nearest edges that the point lies square to. Beyond an edge's ends the tape has
+    nothing to lie on: such a measure is given only where there is no better one.
+    """
     found = []
     for reference in references:
         beyond, measure = _measure(at, reference, piece)
         found.append((beyond, measure.square_mm, measure.edge, measure))
     found.sort(key=lambda each: each[:3])
-    return [measure for _, _, _, measure in found[:MEASURES]]
+    on_edge = [measure for beyond, _, _, measure in found if not beyond]
+    return on_edge[:MEASURES] or [found[0][3]]
 
 
 def _measure(at: Point, reference: Reference, piece: Piece) -> tuple[bool, EdgeMeasure]:

@@ -16,8 +16,10 @@ from templater.model.problems import Problems
 from templater.model.sheets import Sheet
 from templater.model.stones import PlacedStone, Size
 from templater.sheets.appliques import applique_sheets
+from templater.sheets.measures import pins_on
 from templater.sheets.part_drawing import part_marks
 from templater.sheets.placement import placement_sheets
+from templater.sheets.placing_map import map_sheets
 from templater.sheets.strip import strip_sheet
 from templater.sheets.templates import seen_from_behind, template_sheet
 
@@ -35,7 +37,7 @@ def make_sheets(
     lays: tuple[KeptLay, ...] = (),
 ) -> tuple[tuple[Placed, ...], tuple[Sheet, ...], Problems]:
     """Where every part lies, and every sheet: appliqués, then templates in the order of the
-    passes (each prick sheet once more reversed), a test strip, then placement. A part too large for the job's sheet gets a sheet of its own and a note.
+    passes (each prick sheet once more reversed), a test strip, then placement and its maps. A part too large for the job's sheet gets a sheet of its own and a note.
     """
     stems = _stems(ground, parts)
     placed, sheets, problems = applique_sheets(ground, parts, job, stems, lays)
@@ -55,8 +57,10 @@ def make_sheets(
     if stones:
         templates.append(strip_sheet(sizes, job))
     marks = _marks_on_garment(parts)
-    placement = placement_sheets(ground, stones, passes, marks, sizes, job, stems)
-    return placed, (*sheets, *templates, *placement), problems
+    pins = {piece.name: pins_on(parts, piece.name) for piece in ground.pieces}
+    placement = placement_sheets(ground, stones, passes, marks, sizes, job, stems, pins)
+    maps = map_sheets(ground, pins, job, stems)
+    return placed, (*sheets, *templates, *placement, *maps), problems
 
 
 def _stems(ground: Ground, parts: Iterable[CutPart]) -> dict[str, str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from templater.geometry.flatten import flatten
@@ -34,6 +35,8 @@ from templater.sheets.callouts import Callout, callouts
 from templater.sheets.frame import head_over, side_bars, title_block
 from templater.sheets.hatching import hatched
 from templater.sheets.marks import mark_names, register_targets, test_square
+from templater.sheets.measures import Pin
+from templater.sheets.placing_lines import corners_of, placing_lines, shifted
 from templater.sheets.words import face_words, joined, length_words, side_words
 
 if TYPE_CHECKING:
@@ -56,6 +59,7 @@ class View:
     stones: tuple[PlacedStone, ...]
     part_marks: Mapping[Point, str]
     panel_marks: Mapping[Point, str]
+    measures: tuple[Drawable, ...] = ()
 
     @property
     def marks(self) -> dict[Point, str]:
@@ -75,10 +79,12 @@ def placement_sheets(
     sizes: Mapping[str, Size],
     job: Job,
     stems: Mapping[str, str],
+    pins: Mapping[str, Sequence[Pin]] = MappingProxyType({}),
 ) -> tuple[Sheet, ...]:
     """A placement sheet and a registration sheet for each piece and side.
 
-    `part_marks` are the register marks of cut parts on the garment, by piece and side.
+    `part_marks` are the register marks of cut parts on the garment, by piece and side; `pins` the
+    points by which appliqués are pinned, by piece: the placement sheet has their distances.
     """
     views = [
         view
@@ -91,7 +97,10 @@ def placement_sheets(
         stem = f"print/{stems[view.piece.name]}-{view.side.value}"
         number = len(sheets) + 1
         # Marks among the stones are for the registration sheet.
-        full = replace(view, panel_marks={}, part_marks=_clear_of_stones(view))
+        lines = placing_lines(
+            pins.get(view.piece.name, ()), view.piece, view.sides, view.stones, ground, job.display
+        )
+        full = replace(view, panel_marks={}, part_marks=_clear_of_stones(view), measures=lines)
         sheets.append(_sheet(f"{stem}-placement", full, ground, sizes, job, number, count))
         bare = replace(view, stones=())
         sheets.append(_sheet(f"{stem}-registration", bare, ground, sizes, job, number + 1, count))
@@ -199,6 +208,7 @@ def _sheet(
         *_stone_layers(view, sizes, to_sheet),
         SheetLayer("clear", tuple(_clear(view, ground, to_sheet))),
         SheetLayer("lines", tuple(_lines(view, ground, to_sheet))),
+        SheetLayer("measures", shifted(view.measures, to_sheet)),
         SheetLayer("register", (*register_targets(register), *mark_names(register, names, stones))),
         SheetLayer("bars", (*bar_items, *square_items)),
         SheetLayer("names", callouts(labels, to_sheet, middle, (lower, upper), box, wide)),
@@ -227,7 +237,7 @@ def _shapes_of(view: View, ground: Ground) -> Iterator[Area]:
 
 
 def _content_box(view: View, ground: Ground) -> Box:
-    points: list[Point] = list(view.marks)
+    points: list[Point] = [*view.marks, *corners_of(view.measures)]
     for stone in view.stones:
         reach = max(stone.length_mm, stone.width_mm) / 2.0
         points += [
