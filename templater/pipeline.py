@@ -57,7 +57,7 @@ def make_plan(
     `edited`: a setting that was edited by hand, and its file's name. `kept_lays`: lays of an earlier
     run that may be used again.
     """
-    from templater.applique import make_parts
+    from templater.applique import make_parts, walked
     from templater.catalogue.sizes import find_size
     from templater.counting import count
     from templater.ground import build_ground
@@ -73,13 +73,13 @@ def make_plan(
     # A fill that is full with no stone of its smallest size in it is still full for that size.
     names = {stone.size for stone in stones} | {s.maximal_size for s in settings if s.maximal_size}
     sizes = {name: size for name in sorted(names) if (size := find_size(name)) is not None}
-    parts = runner.run(Step("appliqués", 1, make_parts), ground, job)
+    parts = runner.run(Step("appliqués", 2, make_parts), ground, job)
     passes = runner.run(Step("templates", 1, make_passes), ground, stones, sizes, job)
     lays: tuple[KeptLay, ...] = ()
     if job.templates.lay == "best":
         lays = runner.run(Step("lay", 1, best_lays), parts, job, kept_lays)
     placed, sheets = runner.run(
-        Step("sheets", 1, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job, lays
+        Step("sheets", 2, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job, lays
     )
     counts = runner.run(Step("numbers", 2, count), stones, sizes, job, parts, passes)
     swatches = _swatches(runner, ground, job)
@@ -101,6 +101,7 @@ def make_plan(
         problems=runner.problems,
         swatches=swatches,
         lays=lays,
+        walked=walked(ground, job.display)[0],  # its problems came with the parts
     )
 
 

@@ -28,6 +28,7 @@ class _Pair:
     first_path: Path
     second_path: Path
     source: Source | None
+    kind: str
 
 
 def walked(ground: Ground, display: str = "mm") -> tuple[tuple[Walked, ...], Problems]:
@@ -47,6 +48,7 @@ def walked(ground: Ground, display: str = "mm") -> tuple[tuple[Walked, ...], Pro
             round(found.from_mm, 2),
             round(found.to_mm, 2),
             (round(at[0], 4), round(at[1], 4)),
+            pair.kind,
         )
         results.append(result)
         if abs(found.difference_mm) > TOLERANCE_MM:
@@ -60,7 +62,7 @@ def _pairs(ground: Ground) -> Iterator[_Pair]:
         first, second = _own_edge(ground, one, meeting.path), _own_edge(ground, two, meeting.path)
         if first is not None and second is not None:
             source = ground.zone(one.zone).source
-            yield _Pair(_name(one), _name(two), first, second, source)
+            yield _Pair(_name(one), _name(two), first, second, source, "shared edge")
     for a, b in combinations(ground.pieces, 2):
         for first_seam in a.seams:
             for second_seam in b.seams:
@@ -71,11 +73,12 @@ def _pairs(ground: Ground) -> Iterator[_Pair]:
                         first_seam.path,
                         second_seam.path,
                         first_seam.source,
+                        "seam",
                     )
     for piece in ground.pieces:
         for number, dart in enumerate(piece.darts, start=1):
             name = f'leg of dart {number} on piece "{piece.name}"'
-            yield _Pair(f"left {name}", f"right {name}", *_legs(dart), dart.source)
+            yield _Pair(f"left {name}", f"right {name}", *_legs(dart), dart.source, "dart legs")
 
 
 def _legs(dart: Dart) -> tuple[Path, Path]:

@@ -192,7 +192,8 @@ class Placed:
 class Walked:
     """Two edges that will meet, length against length. `first` and `second` say which in words.
 
-    Most of a difference arises on the first between `from_mm` and `to_mm` from its start.
+    Most of a difference arises on the first between `from_mm` and `to_mm` from its start. `kind`:
+    "shared edge", "seam" or "dart legs".
     """
 
     first: str
@@ -202,3 +203,4 @@ class Walked:
     from_mm: float
     to_mm: float
     at: Point
+    kind: str = ""

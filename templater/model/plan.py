@@ -8,7 +8,7 @@ from typing import NamedTuple
 from templater.model.curves import Point
 from templater.model.ground import Ground, Side
 from templater.model.lays import KeptLay
-from templater.model.parts import CutPart, Pass, Placed
+from templater.model.parts import CutPart, Pass, Placed, Walked
 from templater.model.problems import Problems
 from templater.model.sheets import Sheet
 from templater.model.stones import PlacedStone, Setting, Size
@@ -151,7 +151,7 @@ class Plan:
     `lays` stand in lay.json too, from which the next run takes them.
 
     `swatches`: each stoning set on a square of `SWATCH_MM`, its lower left corner at the origin;
-    `zone` is the stoning's name.
+    `zone` is the stoning's name. `walked`: every pair of edges that will be sewn together.
     """
 
     version: int
@@ -171,3 +171,4 @@ class Plan:
     problems: Problems
     swatches: tuple[Setting, ...] = ()
     lays: tuple[KeptLay, ...] = ()
+    walked: tuple[Walked, ...] = ()

@@ -16,6 +16,7 @@ _TABLES_AND_PICTURES = (
     "stones.csv",
     "holes.csv",
     "shopping.csv",
+    "walked.csv",
     "lay.json",
     "book.html",
     "book.pdf",

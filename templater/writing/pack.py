@@ -14,6 +14,7 @@ from templater.model.problems import Problem, Problems, Severity
 from templater.model.setting_layers import SETTING_FILE
 from templater.model.sheets import Lettering, Sheet
 from templater.writing.tables import after_sewing_csv, holes_csv, shopping_csv, stones_csv
+from templater.writing.walked_table import walked_csv
 from templater.writing.whole import whole_files
 
 Watch = Callable[[str, int, int], None]
@@ -87,6 +88,8 @@ def _files(
         yield "after-sewing.csv", lambda: after_sewing_csv(plan)
     yield "holes.csv", lambda: holes_csv(plan)
     yield "shopping.csv", lambda: shopping_csv(plan)
+    if plan.walked:
+        yield "walked.csv", lambda: walked_csv(plan)
     if plan.lays:
         yield LAYS_FILE, lambda: dump_lays(plan.lays)
     for sheet in plan.sheets:

@@ -1,4 +1,4 @@
-"""stones.csv, holes.csv, shopping.csv: UTF-8, LF, RFC 4180, four decimals."""
+"""stones.csv, holes.csv, shopping.csv, and records of any table: UTF-8, LF, RFC 4180, four decimals."""
 
 from __future__ import annotations
 
@@ -20,7 +20,8 @@ def _number(value: float) -> str:
     return f"{snap(value):.4f}"
 
 
-def _table(head: str, rows: Iterable[Sequence[object]]) -> bytes:
+def table(head: str, rows: Iterable[Sequence[object]]) -> bytes:
+    """A head of names with commas, and records, as CSV."""
     return "".join(_line(cells) for cells in (head.split(","), *rows)).encode()
 
 
@@ -44,7 +45,7 @@ def after_sewing_csv(plan: Plan) -> bytes:
 
 
 def _stones(stones: Sequence[PlacedStone]) -> bytes:
-    return _table(
+    return table(
         STONES_HEAD,
         (
             (
@@ -78,7 +79,7 @@ def sheet_ending(formats: Sequence[str]) -> str:
 def holes_csv(plan: Plan) -> bytes:
     """Every hole of every pass, in the frame of the sheet file it is named with."""
     ending = sheet_ending(plan.rules.formats)
-    return _table(
+    return table(
         HOLES_HEAD,
         (
             (
@@ -100,7 +101,7 @@ def holes_csv(plan: Plan) -> bytes:
 
 def shopping_csv(plan: Plan) -> bytes:
     """What to buy, one line a size, colour and finish."""
-    return _table(
+    return table(
         SHOPPING_HEAD,
         (
             (line.size, line.colour, line.finish, line.count, line.spare, line.gross)
