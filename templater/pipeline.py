@@ -61,7 +61,7 @@ def make_plan(
     from templater.catalogue.sizes import find_size
     from templater.counting import count
     from templater.ground import build_ground
-    from templater.sheets import best_lays, make_sheets
+    from templater.sheets import best_lays, lay_cloth, make_sheets
     from templater.stencils import make_passes
     from templater.stoning import place
 
@@ -82,6 +82,7 @@ def make_plan(
         Step("sheets", 2, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job, lays
     )
     counts = runner.run(Step("numbers", 2, count), stones, sizes, job, parts, passes)
+    cloths = runner.run(Step("cloth", 1, lay_cloth), counts.cloths, parts, job)
     swatches = _swatches(runner, ground, job)
     return Plan(
         version=PLAN_VERSION,
@@ -97,7 +98,7 @@ def make_plan(
         passes=passes,
         placed=placed,
         sheets=sheets,
-        counts=counts,
+        counts=replace(counts, cloths=cloths),
         problems=runner.problems,
         swatches=swatches,
         lays=lays,

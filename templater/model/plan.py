@@ -91,8 +91,9 @@ class Patch:
 
 @dataclass(frozen=True, slots=True)
 class ClothLine:
-    """Cloth or web to buy. `area_mm2` is that of the parts; `length_mm` is an estimate of what they
-    take of cloth `width_mm` wide, `longest_mm` the longest part along the grain.
+    """Cloth or web to buy. `area_mm2` is that of the parts; `length_mm` is what they take of cloth
+    `width_mm` wide: as they were laid on it if `laid`, else an estimate; `longest_mm` the longest
+    part along the grain. `folded`: pairs were laid once, on the cloth doubled.
     """
 
     fabric: str
@@ -102,6 +103,8 @@ class ClothLine:
     width_mm: float
     length_mm: float
     longest_mm: float
+    laid: bool = False
+    folded: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """Parts laid and drawn, templates and placement drawn: layers of drawable things, true size."""
 
 from templater.sheets.appliques import best_lays
+from templater.sheets.cloth_lay import lay_cloth
 from templater.sheets.making import make_sheets
 
-__all__ = ["best_lays", "make_sheets"]
+__all__ = ["best_lays", "lay_cloth", "make_sheets"]

@@ -76,6 +76,8 @@ def fact_lines(plan: Plan) -> tuple[str, ...]:
     if counts.cloths:
         width = length_words(counts.cloths[0].width_mm, plan.rules.display)
         lines.append(words["cloth"].format(width=width))
+        if any(line.folded for line in counts.cloths):
+            lines.append(words["cloth_folded"])
     if counts.cost is not None:
         lines.append(words["cost"].format(cost=f"{counts.cost:.2f}", currency=counts.currency))
     return tuple(lines)
