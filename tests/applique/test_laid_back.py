@@ -3,6 +3,7 @@
 import pytest
 import shapely
 from applique_grounds import ground, job, piece
+from laid_parts import LaidPart, away
 from test_matching import SHARED, two_zones
 
 from templater.applique import make_parts
@@ -16,65 +17,6 @@ from templater.sheets.appliques import applique_sheets
 from templater.writing import svg_bytes
 
 APART_MM = 0.05
-
-
-def inverse(move):
-    det = move.determinant
-    a, b, c, d = move.d / det, -move.b / det, -move.c / det, move.a / det
-    return Transform(a, b, c, d, -(a * move.e + c * move.f), -(b * move.e + d * move.f))
-
-
-class LaidPart:
-    """One part's lines as its file has them, moved from the sheet to where it is worn."""
-
-    def __init__(self, part, facts, move):
-        self.part = part
-        back = inverse(move).then(part.to_side)
-        shapes = [(fact, [back.apply(p) for p in fact.points]) for fact in facts.paths]
-        lines = [
-            shapely.LineString([*points, points[0]] if fact.closed else points)
-            for fact, points in shapes
-            if fact.layer in {"cut", "seam"} and len(points) > 1
-        ]
-        self.strokes = [
-            points for fact, points in shapes if fact.layer == "marks" and len(points) == 2
-        ]
-        self.lines = shapely.union_all(lines)
-        cells = _cells(lines)
-        self.finished = self._within(cells, part.finished)
-        self.cut = self._within(cells, part.cut)
-        self.texts = facts.texts
-
-    def _within(self, cells, area):
-        """The part of the sheet inside one of the part's outlines, as the file's lines bound it."""
-        wanted = shapely.transform(
-            to_polygon(area, 0.01),
-            lambda x, y: self.part.to_side.apply((x, y)),
-            interleaved=False,
-        )
-        return shapely.union_all([c for c in cells if wanted.contains(c.representative_point())])
-
-
-def _cells(lines):
-    """The sheet cut up along all lines; an end less than 0.01 mm from another line touches it."""
-    whole = [line for line in lines if line.is_closed]
-    ends = [line for line in lines if not line.is_closed]
-    reached = []
-    for line in ends:
-        points = list(line.coords)
-        for k in (0, -1):
-            near = min(whole, key=lambda each: each.distance(shapely.Point(points[k])))
-            if near.distance(shapely.Point(points[k])) < 0.01:
-                x, y = points[k]
-                foot = near.interpolate(near.project(shapely.Point(x, y)))
-                points[k] = (x + 2 * (foot.x - x), y + 2 * (foot.y - y))
-                step = points[1] if k == 0 else points[-2]
-                points[k] = (
-                    points[k][0] + 1e-3 * (points[k][0] - step[0]),
-                    points[k][1] + 1e-3 * (points[k][1] - step[1]),
-                )
-        reached.append(shapely.LineString(points))
-    return list(shapely.get_parts(shapely.polygonize([shapely.union_all([*whole, *reached])])))
 
 
 @pytest.fixture(scope="module")
@@ -119,18 +61,8 @@ def test_match_marks_of_one_number_coincide(laid, side):
     for mark in marks:
         at = shapely.Point(*lower.part.to_side.apply(mark.at))
         for laid_part in (lower, upper):
-            assert min(_away(stroke, at) for stroke in laid_part.strokes) < APART_MM
+            assert min(away(stroke, at) for stroke in laid_part.strokes) < APART_MM
         assert str(mark.number) in {text.text for text in lower.texts}
-
-
-def _away(stroke, at):
-    """From a place to a stroke run on by 10 mm at either end: the stroke may stop in the allowance."""
-    (x0, y0), (x1, y1) = stroke
-    run = shapely.LineString([(x0 - 2 * (x1 - x0), y0 - 2 * (y1 - y0)), (x1, y1)])
-    return min(
-        run.distance(at),
-        shapely.LineString([(x0, y0), (x1 + 2 * (x1 - x0), y1 + 2 * (y1 - y0))]).distance(at),
-    )
 
 
 @pytest.mark.parametrize("side", [Side.LEFT, Side.RIGHT])
