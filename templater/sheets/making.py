@@ -16,6 +16,7 @@ from templater.model.problems import Problems
 from templater.model.sheets import Sheet
 from templater.model.stones import PlacedStone, Size
 from templater.sheets.appliques import applique_sheets
+from templater.sheets.fold_half import half_sheets
 from templater.sheets.measures import pins_on
 from templater.sheets.part_drawing import part_marks
 from templater.sheets.placement import placement_sheets
@@ -37,7 +38,8 @@ def make_sheets(
     lays: tuple[KeptLay, ...] = (),
 ) -> tuple[tuple[Placed, ...], tuple[Sheet, ...], Problems]:
     """Where every part lies, and every sheet: appliqués, then templates in the order of the
-    passes (each prick sheet once more reversed), a test strip, then placement and its maps. A part too large for the job's sheet gets a sheet of its own and a note.
+    passes (each prick sheet once more reversed), a test strip, then placement and its maps, and halves
+    to be cut on the fold. A part too large for the job's sheet gets a sheet of its own and a note.
     """
     stems = _stems(ground, parts)
     placed, sheets, problems = applique_sheets(ground, parts, job, stems, lays)
@@ -60,7 +62,8 @@ def make_sheets(
     pins = {piece.name: pins_on(parts, piece.name) for piece in ground.pieces}
     placement = placement_sheets(ground, stones, passes, marks, sizes, job, stems, pins)
     maps = map_sheets(ground, pins, job, stems)
-    return placed, (*sheets, *templates, *placement, *maps), problems
+    halves = half_sheets(ground, parts, job, stems)
+    return placed, (*sheets, *templates, *placement, *maps, *halves), problems
 
 
 def _stems(ground: Ground, parts: Iterable[CutPart]) -> dict[str, str]:
