@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
-from templater.model.near import NEAR_MM
+from templater.model.near import NEAR_MM, ground_around
 from templater.model.plan import PLAN_VERSION, SWATCH_MM, Plan, Rules
 from templater.model.problems import Problems, Severity
 
@@ -171,7 +171,7 @@ def _settings(
             else runner.run(
                 set_one,
                 zone,
-                ground.around(zone, _reach_mm(stoning)),
+                ground_around(ground, zone, _reach_mm(stoning)),
                 stoning,
                 obstacles.get(zone.piece, ()),
                 job.seed,

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 from templater.model.curves import Area, Path, Point, Transform, mirror_about
-from templater.model.near import NEAR_MM, zones_near
 from templater.model.problems import Source
 
 
@@ -218,20 +217,3 @@ class Ground:
 
     def surface(self, piece: str) -> Surface:
         return next(surface for surface in self.surfaces if surface.piece == piece)
-
-    def around(self, zone: Zone, reach_mm: float = NEAR_MM) -> Ground:
-        """What one zone can depend on: its piece and what lies on it, and of the other zones those
-        of its piece within `reach_mm`.
-        """
-        here = zone.piece
-        others = tuple(z for z in self.zones if z.piece == here and z.name != zone.name)
-        return replace(
-            self,
-            pieces=(self.piece(here),),
-            zones=(zone, *zones_near(zone, others, reach_mm)),
-            rows=(),
-            surfaces=(self.surface(here),),
-            keep_clear=tuple(keep for keep in self.keep_clear if keep.piece == here),
-            lows=tuple(low for low in self.lows if low.piece == here),
-            references=(),
-        )

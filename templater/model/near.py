@@ -1,21 +1,37 @@
-"""Which zones lie near another, so that a zone can be handed all it depends on and no more."""
+"""What lies near a zone, so that it can be handed all it depends on and no more."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from dataclasses import replace
 
 from templater.model.curves import Arc, Cubic, Line, Point, Segment
-
-if TYPE_CHECKING:
-    from templater.model.ground import Zone
+from templater.model.ground import Ground, Zone
 
 NEAR_MM = 5.0
 """Zones nearer than this can matter to each other's stones, whatever their gaps (common ones are
 below 1 mm)."""
 
 Cell = tuple[int, int]
+
+
+def ground_around(ground: Ground, zone: Zone, reach_mm: float = NEAR_MM) -> Ground:
+    """What one zone can depend on: its piece and what lies on it, and of the other zones those
+    of its piece within `reach_mm`.
+    """
+    here = zone.piece
+    others = tuple(z for z in ground.zones if z.piece == here and z.name != zone.name)
+    return replace(
+        ground,
+        pieces=(ground.piece(here),),
+        zones=(zone, *zones_near(zone, others, reach_mm)),
+        rows=(),
+        surfaces=(ground.surface(here),),
+        keep_clear=tuple(keep for keep in ground.keep_clear if keep.piece == here),
+        lows=tuple(low for low in ground.lows if low.piece == here),
+        references=(),
+    )
 
 
 def zones_near(zone: Zone, others: Sequence[Zone], reach_mm: float = NEAR_MM) -> tuple[Zone, ...]:
