@@ -6,7 +6,7 @@ keeps their results and stops at the first that finds an error.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
@@ -74,7 +74,7 @@ def make_plan(
     names = {stone.size for stone in stones} | {s.maximal_size for s in settings if s.maximal_size}
     sizes = {name: size for name in sorted(names) if (size := find_size(name)) is not None}
     parts = runner.run(Step("appliqués", 2, make_parts), ground, job)
-    passes = runner.run(Step("templates", 1, make_passes), ground, stones, sizes, job)
+    passes = runner.run(Step("templates", 2, make_passes), ground, stones, sizes, job)
     lays: tuple[KeptLay, ...] = ()
     if job.templates.lay == "best":
         lays = runner.run(Step("lay", 1, best_lays), parts, job, kept_lays)
@@ -89,7 +89,7 @@ def make_plan(
         job_hash=job_hash,
         name=job.name or file,
         seed=job.seed,
-        rules=_rules(job),
+        rules=_rules(job, tuple(sizes)),
         sizes=tuple(sizes.values()),
         ground=ground,
         settings=settings,
@@ -230,12 +230,13 @@ def _pair_first(function: Callable[..., tuple[Any, Any, Problems]]) -> Callable[
     return run
 
 
-def _rules(job: Job) -> Rules:
+def _rules(job: Job, sizes: Sequence[str]) -> Rules:
     stencil = job.templates.stencil
     return Rules(
         tolerance_mm=job.tolerance,
+    by_size = isinstance(stencil.clearance, dict)
         bridge_mm=stencil.bridge,
-        clearance_mm=stencil.clearance,
+        clearance_mm=stencil.clearance_of("other"),
         registration_mm=stencil.registration,
         kerf_mm=stencil.kerf,
         formats=job.templates.formats,
@@ -243,3 +244,6 @@ def _rules(job: Job) -> Rules:
         calibrate=job.templates.paper.calibrate,
         hpgl_units_per_mm=job.templates.hpgl_units_per_mm,
     )
+        clearances=tuple((size, stencil.clearance_of(size)) for size in sizes if by_size),
+        kinds=job.templates.kinds,
+        apart=stencil.apart,

@@ -57,6 +57,7 @@ def every_check() -> tuple[Check, ...]:
         holes.each_stone_is_held_once,
         holes.holes_lie_on_stones,
         holes.holes_fit_their_stones,
+        holes.lots_are_kept_apart,
         passes.bridges_hold,
         passes.film_clears_set_stones,
         drawn.sheets_are_written,

@@ -77,7 +77,9 @@ def _unlike(each: Pass, hole: Hole, row: HoleRow) -> list[str]:
 
 
 def each_stone_is_held_once(made: Made) -> Problems:
-    """Where a zone has holes of a kind, its passes together hold each stone exactly once."""
+    """Of each kind of template that the job wants, a zone's passes together hold each stone exactly
+    once; of the others there are none.
+    """
     return capped(_once(made))
 
 
@@ -88,8 +90,11 @@ def _once(made: Made) -> Iterator[Problem]:
     stones: defaultdict[str, list[str]] = defaultdict(list)
     for stone in made.facts.stones:
         stones[stone.zone].append(stone.id)
-    zones = {(str(each.kind), each.zone) for each in made.plan.passes}
-    for kind, zone in sorted(zones):
+    wanted = made.plan.rules.kinds
+    for each in made.plan.passes:
+        if each.kind not in wanted:
+            yield error("template-not-wanted", f"{each.template}: the job leaves out {each.kind}s")
+    for kind, zone in sorted((kind, zone) for kind in wanted for zone in stones):
         for name in stones[zone]:
             count = held[kind][name]
             if count != 1:
@@ -100,6 +105,29 @@ def _once(made: Made) -> Iterator[Problem]:
                     at=(row_at.x_mm, row_at.y_mm),
                     file=FILE,
                 )
+
+
+def lots_are_kept_apart(made: Made) -> Problems:
+    """The stones of one stencil are alike in colour and finish, as far as the job keeps those apart."""
+    return capped(_lots(made))
+
+
+def _lots(made: Made) -> Iterator[Problem]:
+    apart = made.plan.rules.apart
+    for each in made.plan.passes:
+        if each.kind is not HoleKind.STENCIL or not apart:
+            continue
+        held = [made.written[h.stone_id] for h in each.holes if h.stone_id in made.written]
+        lots = {
+            tuple({"colour": row.colour, "finish": row.finish}[name] for name in sorted(apart))
+            for row in held
+        }
+        if lots and lots != {each.lot}:
+            told = "; ".join(", ".join(lot) for lot in sorted(lots))
+            yield error(
+                "pass-mixes-stones",
+                f"{each.template} is for {', '.join(each.lot) or 'stones of one lot'} and holds {told}",
+            )
 
 
 def holes_lie_on_stones(made: Made) -> Problems:
@@ -146,6 +174,11 @@ def _on_stones(made: Made) -> Iterator[Problem]:
             )
 
 
+def clearance_of(made: Made, own: Pass, size: str) -> float:
+    """What a hole of this pass for that size is wider than the largest stone."""
+    return dict(made.plan.rules.clearances).get(size, own.clearance_mm)
+
+
 def holes_fit_their_stones(made: Made) -> Problems:
     """Stencil holes are the largest stone and the clearance wide, less what the cut takes away."""
     return capped(_fit(made))
@@ -161,7 +194,7 @@ def _fit(made: Made) -> Iterator[Problem]:
             continue
         fault = ""
         if row.kind == HoleKind.STENCIL:
-            wide = size.largest_width_mm + own.clearance_mm - kerf
+            wide = size.largest_width_mm + clearance_of(made, own, size.name) - kerf
             if abs(row.diameter_mm - wide) > 0.001:
                 fault = f"is {row.diameter_mm:.4f} mm wide; {size.name} needs {wide:.4f} mm"
         elif row.kind == HoleKind.PRICK:

@@ -153,14 +153,18 @@ def _films(made: Made) -> Iterator[Problem]:
             continue
         turn_of = np.array([turn for turn, _ in rows])
         largest = _Largest(made, [row for _, row in rows])
-        spare = max(each.clearance_mm for _, each in passes) + rules.registration_mm
-        i, j = near_pairs(largest.at, largest.at, 2 * float(largest.reach.max()) + spare)
+        general = max(each.clearance_mm for _, each in passes)
+        by_size = dict(rules.clearances)
+        clear = np.array([by_size.get(row.size, general) for _, row in rows])
+        most = float(clear.max()) + rules.registration_mm
+        i, j = near_pairs(largest.at, largest.at, 2 * float(largest.reach.max()) + most)
         once = (i < j) & (turn_of[i] != turn_of[j])
         i, j = i[once], j[once]
-        room, allowed = largest.between(i, j, spare)
+        spare = (clear[i] + clear[j]) / 2 + rules.registration_mm
+        room, allowed = largest.between(i, j, most)
         for pair in np.flatnonzero(room < spare - allowed):
             one, other = rows[int(i[pair])][1], rows[int(j[pair])][1]
-            lacks = spare - room[pair]
+            lacks = spare[pair] - room[pair]
             yield error(
                 "film-meets-set-stones",
                 f"zone {zone}, {side}: stones {one.id} and {other.id} are set from different sheets "

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
+from templater.catalogue.sizes import find_size, nearest_names
 from templater.job.lengths import parse_length_mm
 from templater.model.names import plain_name
 
@@ -151,11 +152,36 @@ class LowTable(Table):
     height: AtLeast0 = 1.6
 
 
+CLEARANCE_MM = 0.3
+_OTHER = "other"
+
+
+def _by_size(value: dict[str, float]) -> dict[str, float]:
+    """The clearances under the catalogue's names of the sizes."""
+    named: dict[str, float] = {}
+    for key, clearance in value.items():
+        size = find_size(key)
+        if size is None and key != _OTHER:
+            like = ", ".join(nearest_names(key)) or 'such as "ss16"'
+            raise ValueError(f'there is no stone size "{key}" ({like}; "{_OTHER}" for all others)')
+        named[_OTHER if size is None else size.name] = clearance
+    return named
+
+
 class StencilTable(Table):
-    clearance: AtLeast0 = 0.3
+    clearance: (
+        AtLeast0 | Annotated[dict[str, AtLeast0], Field(min_length=1), AfterValidator(_by_size)]
+    ) = CLEARANCE_MM
     bridge: AtLeast0 = 1.0
     registration: AtLeast0 = 0.2
     kerf: Length = 0.0
+    apart: tuple[Literal["colour", "finish"], ...] = ()
+
+    def clearance_of(self, size: str) -> float:
+        """What a hole for this size (or "other") is wider than its largest stone, mm."""
+        if isinstance(self.clearance, dict):
+            return self.clearance.get(size, self.clearance.get(_OTHER, CLEARANCE_MM))
+        return self.clearance
 
 
 class PaperTable(Table):
@@ -174,11 +200,13 @@ class Roll(Table):
     width: Above0
 
 
+TemplateKind = Literal["stencil", "prick", "punch"]
 Format = Literal["svg", "dxf", "pdf", "dxf-r12", "hpgl", "drill", "gcode"]
 
 
 class TemplatesTable(Table):
     sheet: str | tuple[Above0, Above0] | Roll = "a4"
+    kinds: tuple[TemplateKind, ...] = ("stencil", "prick", "punch")
     stencil: StencilTable = StencilTable()
     punches: tuple[Above0, ...] = (2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 5.5, 6.0)
     paper: PaperTable = PaperTable()

@@ -157,6 +157,8 @@ class Pass:
     counts the passes of the same size, zone and side. `reversed`: seen from behind.
     `register` are its register marks, in the sheet's frame. `panel` is the letter of this part of
     a zone too large for one sheet, else empty. `least`: no parting into passes has fewer (0: unknown).
+    `lot`: the colour and finish of its stones, as far as the job keeps those apart. `clearance_mm`
+    is the largest of its sizes'.
     """
 
     template: str
@@ -177,6 +179,7 @@ class Pass:
     holes: tuple[Hole, ...]
     panel: str = ""
     least: int = 0
+    lot: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,7 +134,9 @@ class Rules:
     """What the checks must know of the job besides the plan's own values (mm).
 
     `calibrate`: by what the maker's printer has printed pages made larger, across and up.
-    `hpgl_units_per_mm`: how many units of the maker's plotter make a millimetre.
+    `hpgl_units_per_mm`: how many units of the maker's plotter make a millimetre. `clearances`:
+    those of sizes, where one does not serve all. `kinds`: the templates made; `apart`: what stones
+    of one pass share besides their size ("colour", "finish").
     """
 
     tolerance_mm: float
@@ -146,6 +148,9 @@ class Rules:
     display: str
     calibrate: tuple[float, float] = (1.0, 1.0)
     hpgl_units_per_mm: float = 40.0
+    clearances: tuple[tuple[str, float], ...] = ()
+    kinds: tuple[str, ...] = ("stencil", "prick", "punch")
+    apart: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -56,7 +56,7 @@ def make_sheets(
             behind = seen_from_behind(one)
             way = _fold_way(behind, ground)
             templates.append(template_sheet(behind, by_id, way, job, number, count))
-    if stones:
+    if stones and "stencil" in job.templates.kinds:
         templates.append(strip_sheet(sizes, job))
     marks = _marks_on_garment(parts)
     pins = {piece.name: pins_on(parts, piece.name) for piece in ground.pieces}

@@ -196,7 +196,7 @@ def _strip(frame: Box, ways: tuple[str, ...]) -> Iterator[Drawable]:
 def _short_names(one: Pass) -> tuple[str, ...]:
     """What the sheet is, from all of it to the least that tells it from the others."""
     what = {HoleKind.STENCIL: "", HoleKind.PRICK: "prick", HoleKind.PUNCH: "punch"}[one.kind]
-    size = ", ".join(one.sizes) if one.kind is HoleKind.STENCIL else what
+    size = ", ".join((*one.sizes, *one.lot)) if one.kind is HoleKind.STENCIL else what
     way = face_words(is_reversed=one.reversed)
     number = f"pass {one.number} of {one.of}" if one.of > 1 else ""
     panel = f"panel {one.panel.upper()}" if one.panel else ""
@@ -237,9 +237,22 @@ def _facts(
         kerf = job.templates.stencil.kerf
         kerfed = f"drawn {length_words(kerf, job.display)} narrower for the kerf" if kerf else ""
         bridge = f"bridge at least {length_words(one.bridge_mm, job.display)}"
-        first = joined(count, ", ".join(one.sizes), f"drawn {shown}", kerfed, bridge, fold_way)
+        stones_words = ", ".join((*one.sizes, *one.lot))
+        first = joined(
+            count, stones_words, _mix_words(one, stones), f"drawn {shown}", kerfed, bridge, fold_way
+        )
     use, caution = pass_use_words(one)
     return (first, use, caution)
+
+
+def _mix_words(one: Pass, stones: Mapping[str, PlacedStone]) -> str:
+    """What to mix before pouring, such as "mixed of 212 ss16 green plain, 141 ss16 green ab"."""
+    if one.method == "hand":
+        return ""
+    held = [stones[hole.stone_id] for hole in one.holes]
+    counts = Counter(f"{stone.size} {stone.colour} {stone.finish}" for stone in held)
+    mix = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
+    return f"mixed of {', '.join(f'{n} {name}' for name, n in mix)}" if len(mix) > 1 else ""
 
 
 def _punch_words(one: Pass, stones: Mapping[str, PlacedStone]) -> str:

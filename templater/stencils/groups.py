@@ -81,7 +81,8 @@ def _with_twin(group: Group, earlier: Group, surface: Surface, index: int) -> Gr
         return group
     move = _inverse(there).then(here)
     for a, b in zip(earlier.stones, group.stones, strict=True):
-        if a.size != b.size or math.dist(move.apply((a.x_mm, a.y_mm)), (b.x_mm, b.y_mm)) > _SAME_MM:
+        alike = (a.size, a.colour, a.finish) == (b.size, b.colour, b.finish)
+        if not alike or math.dist(move.apply((a.x_mm, a.y_mm)), (b.x_mm, b.y_mm)) > _SAME_MM:
             return group
     marks = tuple(_snapped(move.apply(mark)) for mark in earlier.marks)
     return Group(

@@ -18,38 +18,15 @@ from templater.model.ground import Ground
 from templater.model.parts import Hole, HoleKind, Pass
 from templater.model.problems import Problem, Problems, has_errors
 from templater.model.stones import PlacedStone, Size
-from templater.stencils.film import film_problem
+from templater.stencils.drafts import Draft, drafts_of
+from templater.stencils.film import film_problem, unserved_methods
 from templater.stencils.groups import Group, make_groups
 from templater.stencils.names import Names, slug, zone_slugs
 from templater.stencils.panels import Panel, make_panels, sheets_to_use
-from templater.stencils.parting import Spot, part
-from templater.stencils.sizing import (
-    HoleSize,
-    prick_hole,
-    punch_hole,
-    sizing_problems,
-    stencil_hole,
-)
+from templater.stencils.sizing import sizing_problems
 
 if TYPE_CHECKING:
     from templater.job.schema import Job
-
-CARD_BRIDGE_MM = 2.0
-"""The least bridge in hand-punched card (trade practice, see the project's craft notes)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Draft:
-    """One kind of template for some of a group's stones: `pass_of` by the members' order."""
-
-    kind: HoleKind
-    sizes: tuple[str, ...]
-    members: tuple[int, ...]
-    holes: tuple[HoleSize, ...]
-    pass_of: tuple[int, ...]
-    least: int
-    bridge_mm: float
-    words: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,14 +53,11 @@ def make_passes(
     sheets, fault = sheets_to_use(job)
     if fault is not None:
         return (), (fault,)
-    stencil = job.templates.stencil
     used = {stone.size: sizes[stone.size] for stone in stones}
-    problems: list[Problem] = list(
-        sizing_problems(used, stencil.clearance, stencil.kerf, job.templates.punches)
-    )
+    groups = make_groups(ground, stones, job)
+    problems = [*unserved_methods(groups, job.templates.kinds), *sizing_problems(used, job)]
     if has_errors(problems):
         return (), tuple(problems)
-    groups = make_groups(ground, stones, job)
     slugs = zone_slugs([group.zone for group in groups])
     names = Names()
     planned: list[tuple[DraftSheet, ...]] = []
@@ -103,15 +77,17 @@ def make_passes(
 def _plan(
     group: Group, sizes: Mapping[str, Size], sheets: Sequence[HoleSheet], job: Job
 ) -> Iterator[DraftSheet]:
-    drafts = _drafts(group, sizes, job)
+    drafts = drafts_of(group, sizes, job)
     radii = [0.0] * len(group.stones)
     for draft in drafts:
         for member, hole in zip(draft.members, draft.holes, strict=True):
             radii[member] = max(radii[member], hole.length_mm / 2.0, hole.width_mm / 2.0)
     points = [(stone.x_mm, stone.y_mm) for stone in group.stones]
+    if not drafts:
+        return
     panels = make_panels(points, radii, group.marks, sheets)
     for draft in drafts:
-        count = max(draft.pass_of) + 1
+        count = len(draft.lots)
         for number in range(count):
             for panel in panels:
                 inside = set(panel.members)
@@ -127,54 +103,6 @@ def _plan(
                     yield DraftSheet(draft, panel, number + 1, count, cut)
 
 
-def _drafts(group: Group, sizes: Mapping[str, Size], job: Job) -> list[Draft]:
-    """Stencils (by size; a tape takes all sizes at once), the prick sheet, the punch layout."""
-    stencil = job.templates.stencil
-    everything = tuple(range(len(group.stones)))
-    names = sorted(
-        {stone.size for stone in group.stones},
-        key=lambda name: (-sizes[name].width_mm, -sizes[name].length_mm, name),
-    )
-    cut = {name: stencil_hole(sizes[name], stencil.clearance, stencil.kerf) for name in names}
-    pricked = {name: prick_hole(sizes[name], stencil.clearance) for name in names}
-    punched = {
-        name: punch_hole(sizes[name], stencil.clearance, job.templates.punches) for name in names
-    }
-    drafts = []
-    if group.method == "tape":
-        words = ("tape",)
-        drafts.append(
-            _parted(group, HoleKind.STENCIL, names, everything, cut, stencil.bridge, words)
-        )
-    else:
-        for name in names:
-            own = tuple(i for i in everything if group.stones[i].size == name)
-            words = (slug(name, "size"),)
-            drafts.append(_parted(group, HoleKind.STENCIL, [name], own, cut, stencil.bridge, words))
-    holes = tuple(pricked[stone.size] for stone in group.stones)
-    once = (0,) * len(everything)
-    drafts.append(Draft(HoleKind.PRICK, tuple(names), everything, holes, once, 1, 0.0, ("prick",)))
-    bridge = max(stencil.bridge, CARD_BRIDGE_MM)
-    drafts.append(_parted(group, HoleKind.PUNCH, names, everything, punched, bridge, ("punch",)))
-    return drafts
-
-
-def _parted(
-    group: Group,
-    kind: HoleKind,
-    names: Sequence[str],
-    members: tuple[int, ...],
-    holes: Mapping[str, HoleSize],
-    bridge_mm: float,
-    words: tuple[str, ...],
-) -> Draft:
-    stones = [group.stones[i] for i in members]
-    spots: list[Spot] = [((s.x_mm, s.y_mm), s.turn_deg, holes[s.size]) for s in stones]
-    pass_of, least = part(spots, bridge_mm)
-    own = tuple(holes[stone.size] for stone in stones)
-    return Draft(kind, tuple(names), members, own, tuple(pass_of), least, bridge_mm, words)
-
-
 def _film_problem(
     group: Group, made: Sequence[DraftSheet], sizes: Mapping[str, Size], job: Job
 ) -> Problem | None:
@@ -186,7 +114,7 @@ def _film_problem(
             for member in sheet.order:
                 sheet_of[sheet.draft.members[member]] = place
     stencil = job.templates.stencil
-    return film_problem(group, sheet_of, sizes, stencil.clearance, stencil.registration)
+    return film_problem(group, sheet_of, sizes, stencil.clearance_of, stencil.registration)
 
 
 def _moved(sheet: DraftSheet, move: Transform) -> DraftSheet:
@@ -218,9 +146,11 @@ def _pass(group: Group, made: DraftSheet, zone: str, names: Names, job: Job) -> 
                 size.punch_mm, draft.kind, stone.id,
             )
         )  # fmt: skip
+    lot = draft.lots[made.number - 1]
+    words = (*draft.words, *(slug(word, "lot") for word in lot))
     numbered = "" if draft.kind is HoleKind.PRICK else str(made.number)
     folder = "stencils" if draft.kind is HoleKind.STENCIL else "punch"
-    template = names.take(folder, zone, group.side.value, *draft.words, numbered, panel.letter)
+    template = names.take(folder, zone, group.side.value, *words, numbered, panel.letter)
     return Pass(
         template=template,
         kind=draft.kind,
@@ -232,7 +162,7 @@ def _pass(group: Group, made: DraftSheet, zone: str, names: Names, job: Job) -> 
         of=made.of,
         method=group.method,
         bridge_mm=draft.bridge_mm,
-        clearance_mm=job.templates.stencil.clearance,
+        clearance_mm=max(job.templates.stencil.clearance_of(name) for name in draft.sizes),
         size_mm=(panel.sheet.width_mm, panel.sheet.height_mm),
         to_sheet=to_sheet,
         reversed=False,
@@ -240,6 +170,7 @@ def _pass(group: Group, made: DraftSheet, zone: str, names: Names, job: Job) -> 
         holes=tuple(holes),
         panel=panel.letter,
         least=draft.least,
+        lot=lot,
     )
 
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import NamedTuple
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
 from templater.model.problems import Problem, Problems, Severity
 from templater.model.stones import Size
+
+if TYPE_CHECKING:
+    from templater.job.schema import Job, StencilTable
 
 PRICK_MM = 1.0
 """Enough for chalk to pass, small enough to show the centre: common practice, no source."""
@@ -59,49 +62,56 @@ def punch_hole(size: Size, clearance_mm: float, punches: Sequence[float]) -> Hol
     return HoleSize(size.shape.value, width, length, width, length)
 
 
-def sizing_problems(
-    sizes: Mapping[str, Size], clearance_mm: float, kerf_mm: float, punches: Sequence[float]
-) -> Problems:
-    """Sizes that no owned punch serves, and holes too small to cut."""
+def sizing_problems(sizes: Mapping[str, Size], job: Job) -> Problems:
+    """Sizes whose holes are too small to cut, and those that no owned punch serves, as far as the
+    job wants such templates.
+    """
+    templates = job.templates
     problems: list[Problem] = []
+    if "stencil" in templates.kinds:
+        problems += _too_small(sizes, templates.stencil)
+    if "punch" in templates.kinds:
+        problems += _unpunched(sizes, templates.stencil, sorted(templates.punches))
+    return tuple(problems)
+
+
+def _too_small(sizes: Mapping[str, Size], stencil: StencilTable) -> Iterator[Problem]:
+    for name in sorted(sizes):
+        cut = stencil_hole(sizes[name], stencil.clearance_of(name), stencil.kerf)
+        if cut.path_width_mm < SMALLEST_HOLE_MM:
+            yield Problem(
+                "hole-too-small",
+                Severity.ERROR,
+                f"a stencil hole for {name} would be cut along a line {cut.path_width_mm:g} mm "
+                f"wide; below {SMALLEST_HOLE_MM:g} mm no knife or laser cuts film cleanly",
+                "lower kerf or raise clearance in [templates] stencil, or use a larger stone",
+            )
+
+
+def _unpunched(
+    sizes: Mapping[str, Size], stencil: StencilTable, punches: Sequence[float]
+) -> Iterator[Problem]:
+    owned = ", ".join(f"{punch:g}" for punch in punches) or "none"
     shaped: list[str] = []
     for name in sorted(sizes):
-        size = sizes[name]
-        cut = stencil_hole(size, clearance_mm, kerf_mm)
-        if cut.path_width_mm < SMALLEST_HOLE_MM:
-            problems.append(
-                Problem(
-                    "hole-too-small",
-                    Severity.ERROR,
-                    f"a stencil hole for {name} would be cut along a line {cut.path_width_mm:g} mm "
-                    f"wide; below {SMALLEST_HOLE_MM:g} mm no knife or laser cuts film cleanly",
-                    "lower kerf or raise clearance in [templates] stencil, or use a larger stone",
-                )
-            )
-        punched = punch_hole(size, clearance_mm, punches)
+        punched = punch_hole(sizes[name], stencil.clearance_of(name), punches)
         if punched.punch_mm is not None:
             continue
-        if not size.is_round:
+        if not sizes[name].is_round:
             shaped.append(name)
             continue
-        owned = ", ".join(f"{punch:g}" for punch in sorted(punches)) or "none"
-        problems.append(
-            Problem(
-                "no-punch",
-                Severity.WARNING,
-                f"no owned punch serves {name}: it needs {punched.width_mm:g} mm or a little more, "
-                f"and the job lists {owned} mm",
-                f"add a punch of {punched.width_mm:g} mm or more to punches in [templates], or cut "
-                f"these holes by machine; they are drawn {punched.width_mm:g} mm wide",
-            )
+        yield Problem(
+            "no-punch",
+            Severity.WARNING,
+            f"no owned punch serves {name}: it needs {punched.width_mm:g} mm or a little more, "
+            f"and the job lists {owned} mm",
+            f"add a punch of {punched.width_mm:g} mm or more to punches in [templates], or cut "
+            f"these holes by machine; they are drawn {punched.width_mm:g} mm wide",
         )
     if shaped:
-        problems.append(
-            Problem(
-                "no-punch",
-                Severity.WARNING,
-                f"no punch makes the holes for {', '.join(shaped)}: they are not round",
-                "cut these holes with a knife or by machine; they are drawn in the stones' shapes",
-            )
+        yield Problem(
+            "no-punch",
+            Severity.WARNING,
+            f"no punch makes the holes for {', '.join(shaped)}: they are not round",
+            "cut these holes with a knife or by machine; they are drawn in the stones' shapes",
         )
-    return tuple(problems)

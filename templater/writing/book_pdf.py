@@ -278,7 +278,7 @@ def _pass_cells(one: Pass) -> tuple[str, ...]:
     panel = f" {one.panel}" if one.panel else ""
     return (
         f"{zone_words(one.zone, one.side.value)}{panel}",
-        ", ".join(one.sizes),
+        ", ".join((*one.sizes, *one.lot)),
         f"{one.number} / {one.of}",
         str(len(one.holes)),
         one.template,

@@ -37,7 +37,8 @@ from templater.model.stones import (
 SOURCE = Source("drawing.svg", "layer")
 SS16 = Size("ss16", StoneShape.ROUND, 3.9, 3.9, 3.8, 4.0, 4.0, 1.7, "made up for tests")
 NAVETTE = Size("navette 10x5", StoneShape.NAVETTE, 10.0, 5.0, 4.9, 10.1, 5.1, 3.0, "made up")
-RULES = Rules(0.02, 1.0, 0.3, 0.2, 0.0, ("svg", "dxf", "pdf"), "mm")
+KINDS = ("stencil", "prick")
+RULES = Rules(0.02, 1.0, 0.3, 0.2, 0.0, ("svg", "dxf", "pdf"), "mm", kinds=KINDS)
 PITCH = 4.205  # 5 µm more than the stones and their gap: a missing one leaves room for one
 FOLD = Fold((100.0, 0.0), (100.0, 80.0))
 

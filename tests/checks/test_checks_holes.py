@@ -77,9 +77,40 @@ def test_a_zone_whose_other_side_was_forgotten() -> None:
     assert codes(*rewritten(passes)) == {"stone-held-wrongly"}
 
 
-def test_a_zone_without_any_holes_of_a_kind_is_sound() -> None:
+def test_a_zone_without_any_holes_of_a_kind_that_the_job_wants() -> None:
     passes = tuple(p for p in PLAN.passes if (p.zone, p.kind) != ("tip", "prick"))
-    assert codes(*rewritten(passes)) == set()
+    assert codes(*rewritten(passes)) == {"stone-held-wrongly"}
+
+
+def with_rules(**changes):
+    return replace(PLAN, rules=replace(PLAN.rules, **changes))
+
+
+def test_kinds_that_the_job_leaves_out_are_neither_missed_nor_there() -> None:
+    plan = with_rules(kinds=("stencil",))
+    passes = tuple(p for p in PLAN.passes if p.kind is HoleKind.STENCIL)
+    assert codes(*rewritten(passes, plan)) == set()
+    assert codes(*rewritten(PLAN.passes, plan)) == {"template-not-wanted"}
+
+
+def test_a_stencil_that_mixes_what_is_to_be_kept_apart() -> None:
+    finishes = {stone.finish for stone in PLAN.stones}
+    plan = with_rules(apart=("finish",))
+    labelled = tuple(
+        replace(p, lot=tuple(finishes)) if p.kind is HoleKind.STENCIL else p for p in PLAN.passes
+    )
+    assert len(finishes) == 1
+    assert codes(*rewritten(labelled, plan)) == set()
+    assert codes(*rewritten(PLAN.passes, plan)) == {"pass-mixes-stones"}
+    wrong = tuple(replace(p, lot=("ab",)) for p in labelled)
+    assert codes(*rewritten(wrong, plan)) == {"pass-mixes-stones"}
+
+
+def test_a_clearance_that_hangs_on_the_size() -> None:
+    plan = with_rules(clearances=(("ss16", 0.4),))
+    assert codes(*rewritten(PLAN.passes, plan)) == {"hole-misfits"}
+    same = with_rules(clearances=tuple((size.name, 0.3) for size in PLAN.sizes))
+    assert codes(*rewritten(PLAN.passes, same)) == set()
 
 
 def test_holes_that_do_not_lie_on_their_stones() -> None:
@@ -149,7 +180,8 @@ def test_a_punch_through_which_the_stone_does_not_go(punch, found) -> None:
             each = replace(each, kind=HoleKind.PUNCH, bridge_mm=0.0, holes=holes)  # noqa: PLW2901 # a changed copy
         sides.append(each)
     assert PLAN.passes[at].zone == "leaf"
-    assert codes(*rewritten(tuple(sides))) == found
+    made = codes(*rewritten(tuple(sides), with_rules(kinds=("stencil", "prick", "punch"))))
+    assert made - {"stone-held-wrongly"} == found, "each zone has one kind here and lacks the other"
 
 
 # --- passes

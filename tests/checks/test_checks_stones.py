@@ -43,7 +43,7 @@ def test_a_single_piece_is_sound_too() -> None:
 
 def test_every_check_is_named_for_what_holds() -> None:
     names = [each.__name__ for each in every_check()]
-    assert len(names) == len(set(names)) == 36
+    assert len(names) == len(set(names)) >= 37
 
 
 # --- distances
