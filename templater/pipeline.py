@@ -61,12 +61,14 @@ def make_plan(
     from templater.catalogue.sizes import find_size
     from templater.counting import count
     from templater.ground import build_ground
+    from templater.job.borders import with_borders
     from templater.sheets import best_lays, lay_cloth, make_sheets
     from templater.stencils import make_passes
     from templater.stoning import place
 
     read_from = runner.run(Step("reading", 1, _read), drawing, file, job.unit, job.size)
-    ground = runner.run(Step("ground", 1, build_ground), read_from, job)
+    ground = runner.run(Step("ground", 2, build_ground), read_from, job)
+    job = with_borders(job, ground.rows)
 
     settings = _settings(runner, ground, job, edited)
     stones = place(settings, ground)

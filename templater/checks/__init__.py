@@ -23,6 +23,7 @@ def every_check() -> tuple[Check, ...]:
     """All checks, in the order in which their findings help a reader most. Imported late: numpy."""
     from templater.checks import (
         agreement,
+        borders,
         bounds,
         darts,
         drawn,
@@ -49,6 +50,7 @@ def every_check() -> tuple[Check, ...]:
         spacing.stones_keep_apart,
         darts.stones_keep_apart_over_darts,
         bounds.stones_lie_inside,
+        borders.borders_lie_within,
         bounds.stones_keep_clear,
         bounds.stones_are_low_enough,
         sewing.stones_beside_seams_are_told,
@@ -95,7 +97,7 @@ def check_stones(plan: Plan) -> Problems:
     """The rules that stones break by where they lie: for a setting that is being edited by hand,
     of which nothing is written yet but the setting itself.
     """
-    from templater.checks import bounds, spacing
+    from templater.checks import borders, bounds, spacing
     from templater.checks.made import lay_back
 
     rows = tuple(
@@ -120,6 +122,7 @@ def check_stones(plan: Plan) -> Problems:
     rules: tuple[Check, ...] = (
         spacing.stones_keep_apart,
         bounds.stones_lie_inside,
+        borders.borders_lie_within,
         bounds.stones_keep_clear,
         bounds.stones_are_low_enough,
     )

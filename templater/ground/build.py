@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 from templater.geometry.measure import join_boxes, path_box
+from templater.ground.borders import shared_borders
 from templater.ground.crowding import overlapping_pieces
 from templater.ground.darts import rows_keep_off
 from templater.ground.keeping import keep_clear_of, lows_of, misplaced
@@ -16,6 +17,7 @@ from templater.ground.shapes import closed_areas, sort_shapes
 from templater.ground.showing import shows_through
 from templater.ground.sites import sites_of
 from templater.ground.zones import read_rows, read_zones
+from templater.job.borders import with_borders
 from templater.model.curves import IDENTITY, Transform, mirror_about
 from templater.model.drawing import Drawing
 from templater.model.ground import Ground, Make, Piece, Side, SidePlacement, Surface, Zone
@@ -49,6 +51,9 @@ def build_ground(drawing: Drawing, job: Job) -> tuple[Ground, Problems]:
     problems += overlapping_pieces(pieces, zones) + shows_through(zones, job)
     rows, said = read_rows(shapes, sites)
     problems += said
+    zones, borders, said = shared_borders(zones, pieces, rows, job)
+    problems += said
+    rows, job = rows + borders, with_borders(job, borders)
     lows, said = lows_of(shapes, sites, job)
     problems += said
     if not zones and not has_open(problems) and not shapes.of(Role.ZONE):

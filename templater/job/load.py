@@ -49,9 +49,7 @@ def load_job(
         return None, tuple(
             _problem(detail, text, file, Job) for detail in _told_once(error.errors())
         )
-    problems = _unserved(job, text, file)
-    if styles is not None:
-        problems += _fill_problems(job, text, file, styles)
+    problems = () if styles is None else _fill_problems(job, text, file, styles)
     return (None if has_errors(problems) else job), problems
 
 
@@ -156,27 +154,6 @@ def _keys_at(model: type[BaseModel], path: Sequence[str]) -> tuple[str, ...]:
         ]
         here = inner or here
     return tuple(sorted({name for table in here for name in table.model_fields}))
-
-
-def _unserved(job: Job, text: str, file: str) -> Problems:
-    """Keys of the format whose capability is not there yet, refused by name."""
-    asked: dict[tuple[str, ...], tuple[bool, str]] = {}
-    for name, stoning in job.stoning.items():
-        outline = stoning.outline or None
-        asked["stoning", name, "outline", "border"] = (
-            outline is not None and outline.border == "shared",
-            "one row shared by two zones is not served: no stone may lie outside its zone",
-        )
-    return tuple(
-        _error(
-            "not-served-yet",
-            f"{_dotted(path)}: {why}",
-            f"Take {_dotted(path)} out of the job.",
-            _source(text, file, path),
-        )
-        for path, (is_asked, why) in sorted(asked.items())
-        if is_asked
-    )
 
 
 def _fill_problems(job: Job, text: str, file: str, styles: Mapping[str, type]) -> Problems:

@@ -53,7 +53,8 @@ class Edge:
     `name` is the neighbour's zone, or the `edge`/`seam` line's or the dart's name, or empty.
     `allowance_mm` is cloth beyond this edge (an underlap where the zone goes beneath its
     neighbour). `visible` is false where the edge runs into a seam, lies on the piece's outline or on
-    the fold, or meets the zone's other half across a dart.
+    the fold, or meets the zone's other half across a dart. `border`: the row that runs along it and
+    that this zone shares with its neighbour, or empty.
     """
 
     kind: EdgeKind
@@ -61,6 +62,7 @@ class Edge:
     name: str = ""
     allowance_mm: float = 0.0
     visible: bool = True
+    border: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +91,15 @@ class Zone:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A line to set stones along."""
+    """A line to set stones along. `between`: the zones it lies between, the upper one last, if it is
+    their common border and no row of the drawing.
+    """
 
     name: str
     piece: str
     path: Path
     source: Source
+    between: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -111,7 +111,7 @@ def _run(
         found = [part for bit in found for part in _split_near(bit, others, gap_mm / 2.0)]
     # What meets the zone's own other half across a dart is no outline of it.
     inner = edge.kind is EdgeKind.FOLD or (edge.kind is EdgeKind.DART and not edge.visible)
-    rowed = not inner and (edge.visible or along == "all")
+    rowed = not inner and not edge.border and (edge.visible or along == "all")
     return _Run(tuple(found), rowed)
 
 

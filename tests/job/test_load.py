@@ -103,8 +103,8 @@ def test_a_drawing_is_all_it_needs():
         ("job = 2\ndrawing = 'a'", "job-version", None, "job = 2", "job = 1"),
         ('drawing = "a"\n[templates]\nlay_seconds = 1', "bad-value", 3, "lay_seconds", ""),
         (
-            'drawing = "a"\n[stoning.f]\noutline = { border = "shared" }',
-            "not-served-yet",
+            'drawing = "a"\n[stoning.f]\noutline = { border = "both" }',
+            "bad-value",
             3,
             "no stone may lie outside its zone",
             "stoning.f.outline.border",
