@@ -49,10 +49,24 @@ Shape = AreaShape | LineShape | PointShape | TextShape
 
 @dataclass(frozen=True, slots=True)
 class DrawingLayer:
-    """A layer as the file names it, in document order. Its role is read from the name by `ground`."""
+    """A layer as the file names it, in document order. Its role is read from the name by `ground`.
+
+    Where its shapes have several colours, `by_colour` holds them once more: read as if each colour
+    lay on a layer of its own, called by `coloured_name`.
+    """
 
     name: str
     shapes: tuple[Shape, ...]
+    by_colour: tuple[DrawingLayer, ...] = ()
+
+
+def coloured_name(layer: str, colour: str) -> str:
+    """What a layer's shapes of one colour are called: "0 #ff0000"; "#ff0000" on no named layer."""
+    return f"{layer} {colour or NO_COLOUR}".lstrip()
+
+
+NO_COLOUR = "#none"
+"""Stands for the colour of shapes without one, such as those filled by a pattern."""
 
 
 @dataclass(frozen=True, slots=True)

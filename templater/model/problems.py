@@ -17,12 +17,16 @@ class Severity(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Where a shape came from, for messages: file, layer, and what its editor calls it."""
+    """Where a shape came from: file, layer, and what its editor calls it, for messages.
+
+    `colour` is "#rrggbb": of a shape's fill, or of its line where it has none; "" if not known.
+    """
 
     file: str
     layer: str = ""
     element: str = ""
     line: int | None = None
+    colour: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING
 
 from templater.geometry.joining import JOIN_TOLERANCE_MM, Joined, join
@@ -21,6 +22,7 @@ from templater.model.drawing import (
 from templater.model.problems import Problem, Severity, Source
 from templater.model.roles import SINGLE_STROKES
 from templater.model.words import counted
+from templater.reading.colours import with_colours
 from templater.reading.naming import LINE_ROLES, role_of
 from templater.reading.tidy import without_doubles
 
@@ -95,7 +97,9 @@ def gather(
         shapes, faults = _shapes(held, role(name))
         problems.extend(faults)
         if shapes:
-            layers.append(DrawingLayer(name, shapes))
+            coloured = _by_colour(held)
+            read = partial(_of_colour, coloured, role(name))
+            layers.append(with_colours(DrawingLayer(name, shapes), coloured, read))
     return tuple(layers), problems
 
 
@@ -113,10 +117,9 @@ def _take(
     from templater.reading.dxf_hatch import hatch_loops
     from templater.reading.dxf_places import place_of, told
     from templater.reading.dxf_texts import point_of, text_of
-    from templater.reading.dxf_walk import source_of
 
     kind = one.entity.dxftype()
-    source = source_of(one.entity, file, one.layer, one.blocks)
+    source = one.source(file)
     held = gathered.setdefault(one.layer, _Gathered())
     try:
         frame = frame_of(one.matrix, mm)
@@ -173,6 +176,32 @@ def _take(
                 source,
             )
         )
+
+
+def _by_colour(held: _Gathered) -> dict[str, _Gathered]:
+    """What a layer holds, told apart by the colour it is drawn in."""
+    found: dict[str, _Gathered] = {}
+
+    def of(source: Source) -> _Gathered:
+        return found.setdefault(source.colour, _Gathered(widths=held.widths))
+
+    for loop in held.loops:
+        of(loop.source).loops.append(loop)
+    for line in held.open:
+        of(line[1]).open.append(line)
+    for point in held.points:
+        of(point.source).points.append(point)
+    for dot in held.dots:
+        of(dot.source).dots.append(dot)
+    for text in held.texts:
+        of(text.source).texts.append(text)
+    return found
+
+
+def _of_colour(coloured: Mapping[str, _Gathered], role: str, colour: str) -> tuple[Shape, ...]:
+    """One colour read for itself; what is wrong has been told of the whole layer."""
+    shapes, _ = _shapes(coloured[colour], role)
+    return shapes
 
 
 def _need_reach(points: Iterable[Point]) -> None:

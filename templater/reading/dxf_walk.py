@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.model.words import counted
+from templater.reading.colours import BLACK
+from templater.reading.dxf_colours import Colours
 from templater.reading.dxf_frame import plane_transform
 
 if TYPE_CHECKING:
@@ -32,6 +34,22 @@ class Placed:
     matrix: Matrix44
     layer: str
     blocks: tuple[str, ...]
+    colour: str = ""
+
+    def source(self, file: str) -> Source:
+        """Where it stands, for messages: its kind and handle, and the blocks around it."""
+        return replace(source_of(self.entity, file, self.layer, self.blocks), colour=self.colour)
+
+
+@dataclass(frozen=True, slots=True)
+class _Inherited:
+    """What a block's contents take over from its reference."""
+
+    layer: str
+    colour: str
+
+
+_TOP = _Inherited("0", BLACK)
 
 
 @dataclass(slots=True)
@@ -46,11 +64,15 @@ class Walk:
     _reported: set[tuple[str, str]] = field(default_factory=set)
     _states: dict[str, str] = field(default_factory=dict)
     _names: dict[str, str] = field(default_factory=dict)
+    _colours: Colours = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._colours = Colours(self.document)
 
     def entities(self) -> Iterator[Placed]:
         from ezdxf.math import Matrix44
 
-        yield from self._within(self.document.modelspace(), Matrix44(), (), inherited="0")
+        yield from self._within(self.document.modelspace(), Matrix44(), (), _TOP)
 
     def hidden(self) -> Problems:
         """Notes on what was left out because it cannot be seen; to be asked for after the walk."""
@@ -69,26 +91,27 @@ class Walk:
         """The contents of one reference alone, as `entities`."""
         from ezdxf.math import Matrix44
 
-        yield from self._reference(insert, Matrix44(), self._spelt(layer_of(insert)), ())
+        layer = self._spelt(layer_of(insert))
+        inherited = _Inherited(layer, self._colours.of(insert, layer, BLACK))
+        yield from self._reference(insert, Matrix44(), inherited, ())
 
     def within_block(self, block: BlockLayout) -> Iterator[Placed]:
         """The contents of a block that nothing refers to, as they are defined."""
         from ezdxf.math import Matrix44
 
-        yield from self._within(block, Matrix44(), (decoded(block.name),), inherited="0")
+        yield from self._within(block, Matrix44(), (decoded(block.name),), _TOP)
 
     def _within(
         self,
         content: Iterable[DXFEntity],
         matrix: Matrix44,
         blocks: tuple[str, ...],
-        *,
-        inherited: str,
+        inherited: _Inherited,
     ) -> Iterator[Placed]:
         for entity in content:
             own = self._spelt(layer_of(entity))
             # by the standard, layer "0" in a block stands for the layer of its reference
-            layer = inherited if own == "0" and blocks else own
+            layer = inherited.layer if own == "0" and blocks else own
             if self._seen >= MOST_ENTITIES:
                 self._once(
                     "too-many-entities",
@@ -98,9 +121,11 @@ class Walk:
                 )
                 return
             self._seen += 1
+            colour = self._colours.of(entity, layer, inherited.colour)
             if entity.dxftype() == "INSERT":
                 if self._state(layer) != "frozen":  # a layer merely off hides only its own
-                    yield from self._reference(entity, matrix, layer, blocks)  # type: ignore[arg-type]  # told by its type name
+                    here = _Inherited(layer, colour)
+                    yield from self._reference(entity, matrix, here, blocks)  # type: ignore[arg-type]  # told by its type name
                 else:
                     self._hidden[layer, "the layer is frozen"] += 1
                 continue
@@ -110,11 +135,12 @@ class Walk:
             elif _is_invisible(entity):
                 self._hidden[layer, "they are marked invisible"] += 1
             else:
-                yield Placed(entity, matrix, layer, blocks)
+                yield Placed(entity, matrix, layer, blocks, colour)
 
     def _reference(
-        self, insert: Insert, matrix: Matrix44, layer: str, blocks: tuple[str, ...]
+        self, insert: Insert, matrix: Matrix44, inherited: _Inherited, blocks: tuple[str, ...]
     ) -> Iterator[Placed]:
+        layer = inherited.layer
         name = decoded(str(insert.dxf.get("name", "")))
         source = source_of(insert, self.file, layer, blocks)
         at = insert.dxf.get("insert")
@@ -160,8 +186,9 @@ class Walk:
         for one in each:
             for attribute in one.attribs:
                 if not attribute.is_invisible:
-                    name = self._spelt(layer_of(attribute))
-                    yield Placed(attribute, matrix, name, blocks)
+                    own = self._spelt(layer_of(attribute))
+                    colour = self._colours.of(attribute, own, inherited.colour)
+                    yield Placed(attribute, matrix, own, blocks, colour)
             inner = one.matrix44() @ matrix
             if plane_transform(inner) is None:
                 self._once(
@@ -171,7 +198,7 @@ class Walk:
                     source,
                 )
                 return
-            yield from self._within(block, inner, (*blocks, name), inherited=layer)
+            yield from self._within(block, inner, (*blocks, name), inherited)
 
     def _state(self, layer: str) -> str:
         """Nothing for a layer that is seen, else "frozen" or "off"."""

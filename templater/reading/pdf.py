@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import io
 import logging
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from templater.geometry.joining import JOIN_TOLERANCE_MM, Joined, join
@@ -19,6 +21,7 @@ from templater.model.drawing import AreaShape, Drawing, DrawingLayer, LineShape,
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.model.roles import SINGLE_STROKES
 from templater.model.words import counted
+from templater.reading.colours import in_colours, with_colours
 from templater.reading.naming import role_of
 
 if TYPE_CHECKING:
@@ -163,8 +166,28 @@ def _layers(content: Content) -> tuple[tuple[DrawingLayer, ...], Problems]:
         shapes, faults = _joined(held, role_of(name))
         problems += faults
         if shapes:
-            made.append(DrawingLayer(name, tuple(shapes)))
+            coloured = _by_colour(held)
+            read = partial(_of_colour, coloured, role_of(name))
+            made.append(with_colours(DrawingLayer(name, tuple(shapes)), coloured, read))
     return tuple(made), problems
+
+
+def _by_colour(held: LayerContent) -> dict[str, LayerContent]:
+    """What was painted on a layer, told apart by its colour."""
+    from templater.reading.pdf_content import LayerContent
+
+    shapes = in_colours(held.shapes, lambda shape: shape.source.colour)
+    lines = in_colours(held.open, lambda line: line[0][1].colour)
+    return {
+        colour: LayerContent(shapes.get(colour, []), lines.get(colour, []))
+        for colour in dict.fromkeys((*shapes, *lines))
+    }
+
+
+def _of_colour(coloured: Mapping[str, LayerContent], role: str, colour: str) -> tuple[Shape, ...]:
+    """One colour read for itself; what is wrong has been told of the whole layer."""
+    shapes, _ = _joined(coloured[colour], role)
+    return tuple(shapes)
 
 
 def _joined(held: LayerContent, role: str) -> tuple[list[Shape], Problems]:

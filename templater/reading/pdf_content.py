@@ -20,7 +20,9 @@ from templater.model.curves import Box, Line, Path, Point, Transform
 from templater.model.drawing import AreaShape, LineShape, PointShape, Shape, TextShape
 from templater.model.problems import Source
 from templater.reading.areas import TooTangled, areas_of
+from templater.reading.colours import WHITE
 from templater.reading.naming import LINE_ROLES, role_of
+from templater.reading.pdf_colours import BLACK_PAINT, SETS_FILL, SETS_STROKE, Paint, painted
 from templater.reading.pdf_layers import PdfLayers
 from templater.reading.pdf_paths import PATH_OPERATORS, draw, lifted
 from templater.reading.pdf_texts import PLAIN_FONT, Font, TextPen, font_of
@@ -32,7 +34,6 @@ _FILLS = {"f": False, "F": False, "f*": True, "B": False, "B*": True, "b": False
 _STROKES = {"S", "s", "B", "B*", "b", "b*"}
 _CLOSES = {"s", "b", "b*"}
 _TEXT = {"Tm", "Td", "TD", "TL", "T*", "Tj", "TJ", "'", '"'}
-_WHITE = {"g": (1.0,), "rg": (1.0, 1.0, 1.0), "k": (0.0, 0.0, 0.0, 0.0)}
 _CLIP_HAIR_MM = 0.1
 
 
@@ -46,8 +47,8 @@ class _State:
 
     to_mm: Transform
     width: float = 1.0
-    white: bool = False
-    one_is_white: bool = True
+    fill: Paint = BLACK_PAINT
+    stroke: Paint = BLACK_PAINT
     clip: Box | None = None
     clip_exact: bool = True
     font: Font = PLAIN_FONT
@@ -151,21 +152,17 @@ class Follower:
 
     def _set(self, operator: str, operands: Any, resources: Any, state: _State) -> _State:
         """Operators that change the state."""
+        if operator in SETS_FILL or operator in SETS_STROKE:
+            spaces = None if resources is None else resources.get("/ColorSpace")
+            if operator in SETS_FILL:
+                return replace(state, fill=painted(state.fill, operator, operands, spaces))
+            return replace(state, stroke=painted(state.stroke, operator, operands, spaces))
         match operator:
             case "cm":
                 a, b, c, d, e, f = (float(value) for value in operands)
                 return replace(state, to_mm=Transform(a, b, c, d, e, f).then(state.to_mm))
             case "w":
                 return replace(state, width=float(operands[0]))
-            case "g" | "rg" | "k":
-                values = tuple(float(value) for value in operands)
-                return replace(state, white=values == _WHITE[operator])
-            case "cs":
-                gray = _is_gray(_resource(resources, "/ColorSpace", operands[0]), operands[0])
-                return replace(state, white=False, one_is_white=gray)
-            case "sc" | "scn":
-                numbers = [float(v) for v in operands if not str(v).startswith("/")]
-                return replace(state, white=_is_white(numbers, gray=state.one_is_white))
             case "Tf":
                 font = _resource(resources, "/Font", operands[0])
                 known = PLAIN_FONT if font is None else self._font(font)
@@ -239,7 +236,7 @@ class Follower:
         if layer is None:
             return
         at = drawn[0].start
-        if fills and not strokes and state.white:
+        if fills and not strokes and state.fill.white:
             self._content.count("white fills", at)
             return
         if not self._is_seen(solid, state):
@@ -247,7 +244,11 @@ class Follower:
             return
         self._number += 1
         self._content.painted += 1
-        source = Source(self._file, layer, f"path {self._number} of {self._page_layer}")
+        colour = state.fill.colour if fills else ""
+        if strokes and colour in {"", WHITE}:
+            colour = state.stroke.colour
+        element = f"path {self._number} of {self._page_layer}"
+        source = Source(self._file, layer, element, colour=colour)
         held = self._content.layers.setdefault(layer, LayerContent())
         if fills:
             self._fill(held, solid, source, evenodd=_FILLS[operator], stroked=strokes)
@@ -339,7 +340,8 @@ class Follower:
         for line in lines:
             place = line.matrix.then(state.to_mm)
             height = line.size * math.hypot(place.c, place.d)
-            source = Source(self._file, layer, f"text on {self._page_layer}")
+            element = f"text on {self._page_layer}"
+            source = Source(self._file, layer, element, colour=state.fill.colour)
             held = self._content.layers.setdefault(layer, LayerContent())
             words = line.words.strip()
             held.shapes.append(
@@ -370,22 +372,3 @@ def _resource(resources: Any, kind: str, name: Any) -> Any:
         return name
     group = None if resources is None else resources.get(kind)
     return None if group is None else group.get(str(name))
-
-
-def _is_gray(space: Any, name: Any) -> bool:
-    kind = str(name) if space is None else str(space[0]) if len(space) else ""
-    if kind == "/ICCBased":
-        return int(space[1].get("/N", 0)) == 1
-    return kind in ("/DeviceGray", "/CalGray", "/G")
-
-
-def _is_white(numbers: Sequence[float], *, gray: bool) -> bool:
-    match len(numbers):
-        case 1:
-            return gray and numbers[0] == 1.0
-        case 3:
-            return all(value == 1.0 for value in numbers)
-        case 4:
-            return all(value == 0.0 for value in numbers)
-        case _:
-            return False

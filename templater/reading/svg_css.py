@@ -20,6 +20,7 @@ from templater.reading.svg_xml import in_svg, local
 
 INHERITED = frozenset(
     {
+        "color",
         "fill",
         "fill-rule",
         "fill-opacity",

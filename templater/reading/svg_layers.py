@@ -8,13 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from templater.geometry.joining import JOIN_TOLERANCE_MM, join
 from templater.geometry.measure import signed_ring_area
 from templater.model.curves import Box, Line, Path, Point, Segment
 from templater.model.drawing import (
-    AreaShape,
     DrawingLayer,
     LineShape,
     PointShape,
@@ -22,17 +20,17 @@ from templater.model.drawing import (
     TextShape,
 )
 from templater.model.problems import Severity, Source
-from templater.reading.areas import SLIVER_MM, Inside, TooTangled, areas_of
-from templater.reading.naming import LINE_ROLES, role_of
+from templater.reading.areas import SLIVER_MM, TooTangled, areas_of
+from templater.reading.naming import LINE_ROLES
 from templater.reading.pen import Subpath
+from templater.reading.svg_finish import finished_layer, shapes_inside
 from templater.reading.svg_text import Text
 from templater.reading.svg_walk import Drawn
 from templater.reading.tally import Tally
-from templater.reading.tidy import TINY_MM, without_doubles
+from templater.reading.tidy import TINY_MM
 
 FARTHEST_MM = 1e6
 """A kilometre: what lies farther out is a mistake."""
-_JOINED_ROLES = frozenset({"piece", "zone", "low"})
 _POINT_ROLES = frozenset({"notch", "drill"})
 _OFF_PAGE_MM = 0.05
 
@@ -79,7 +77,7 @@ class Layers:
         if not subpath.segments:
             if (lost or subpath.closed) and (style.stroked or role in _POINT_ROLES):
                 if not _out_of_range((subpath.start,)):
-                    self._keep(layer, PointShape(subpath.start, source))
+                    self._keep(layer, PointShape(subpath.start, _lined(drawn)))
                     return
                 self._lost(source)
             elif lost or subpath.closed:
@@ -94,7 +92,7 @@ class Layers:
         if _small(subpath.segments, box):
             if role in _POINT_ROLES:
                 middle = ((box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0)
-                self._keep(layer, PointShape(middle, source))
+                self._keep(layer, PointShape(middle, _lined(drawn)))
             else:
                 self.tally.count("tiny", source, subpath.start)
             return
@@ -108,7 +106,7 @@ class Layers:
             self.tally.count("closed-as-filled", source, path.start)
             closed.append(Path((*path.segments, Line(path.end, path.start)), closed=True))
         else:
-            self._keep(layer, LineShape(path, source, drawn.width_mm))
+            self._keep(layer, LineShape(path, _lined(drawn), drawn.width_mm))
 
     def _areas(self, closed: list[Path], drawn: Drawn) -> None:
         layer, source = drawn.scene.layer, drawn.source
@@ -124,18 +122,8 @@ class Layers:
                 closed[0].start,
             )
             return
-        self._keep_inside(inside, layer, source, drawn.width_mm)
-
-    def _keep_inside(self, inside: Inside, layer: str, source: Source, width_mm: float) -> None:
-        for area in inside.areas:
-            self._keep(layer, AreaShape(area, source))
-        for path in inside.lines:
-            self.tally.count("no-width", source, path.start)
-            self._keep(layer, LineShape(_one_way(path), source, width_mm))
-        for path in inside.covered:
-            self.tally.count("covered", source, path.start)
-        if inside.resolved:
-            self.tally.count("crossing", source, inside.areas[0].outline.start)
+        shapes = shapes_inside(inside, source, _lined(drawn), drawn.width_mm, self.tally)
+        self._shapes.setdefault(layer, []).extend(shapes)
 
     def _keep(self, layer: str, shape: Shape) -> None:
         self._shapes.setdefault(layer, []).append(shape)
@@ -168,33 +156,14 @@ class Layers:
 
     def finished(self) -> tuple[DrawingLayer, ...]:
         """The layers, loose outlines joined and doubles dropped."""
-        layers = []
-        for name in list(self._shapes):
-            if role_of(name) in _JOINED_ROLES:
-                self._join(name)
-            kept, dropped = without_doubles(self._shapes[name])
-            for shape in dropped:
-                self.tally.count("doubled", shape.source)
-            layers.append(DrawingLayer(name, tuple(kept)))
-        return tuple(layers)
+        return tuple(
+            finished_layer(name, shapes, self.tally) for name, shapes in self._shapes.items()
+        )
 
-    def _join(self, name: str) -> None:
-        """Outlines drawn as loose lines, joined."""
-        shapes = self._shapes[name]
-        loose = [shape for shape in shapes if isinstance(shape, LineShape)]
-        if len(loose) < 2:
-            return
-        joined = join([(line.path, line.source) for line in loose], JOIN_TOLERANCE_MM)
-        self.tally.adopt(joined.problems)
-        if not joined.closed:
-            return
-        widths = {id(line.source): line.width_mm for line in loose}
-        self._shapes[name] = [shape for shape in shapes if not isinstance(shape, LineShape)]
-        for path, source in joined.closed:
-            self.tally.count("joined", source, path.start)
-            self._keep_inside(areas_of([path], evenodd=False), name, source, 0.0)
-        for path, source in joined.open:
-            self._keep(name, LineShape(path, source, widths.get(id(source), 0.0)))
+
+def _lined(drawn: Drawn) -> Source:
+    """The source of what is seen as a line: it has the colour of the stroke."""
+    return replace(drawn.source, colour=drawn.scene.style.line_colour)
 
 
 def _ends_box(segments: Iterable[Segment]) -> Box:
@@ -243,14 +212,3 @@ def _has_inside(path: Path) -> bool:
     xs, ys = [p[0] for p in ring], [p[1] for p in ring]
     size = math.hypot(max(xs) - min(xs), max(ys) - min(ys))
     return abs(signed_ring_area(ring)) > SLIVER_MM * size
-
-
-def _one_way(path: Path) -> Path:
-    """A closed path without width as an open line: out only, where it comes back the same way."""
-    half = len(path.segments) // 2
-    if len(path.segments) % 2 == 0 and half:
-        out = [path.start, *(s.end for s in path.segments[:half])]
-        back = [path.start, *(s.start for s in reversed(path.segments[half:]))]
-        if all(math.dist(a, b) <= SLIVER_MM for a, b in zip(out, back, strict=True)):
-            return Path(path.segments[:half], closed=False)
-    return Path(path.segments[:-1] if half else path.segments, closed=False)

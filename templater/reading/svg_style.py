@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
+from templater.reading.colours import BLACK, WHITE, rgb_colour
 from templater.reading.svg_units import NORMAL_FONT_PX, BadLength, Viewport, length
+
+CURRENT = "currentcolor"
+"""Stands for the colour of CSS, known only where it is used."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +26,9 @@ class Style:
     visible: bool = True
     font_px: float = NORMAL_FONT_PX
     marker: bool = False
+    colour: str = BLACK  # of CSS, which `currentColor` stands for
+    fill_colour: str = BLACK
+    stroke_colour: str = ""
 
     @property
     def filled(self) -> bool:
@@ -29,6 +37,21 @@ class Style:
     @property
     def stroked(self) -> bool:
         return self.stroke and self.stroke_seen and self.stroke_width > 0.0
+
+    @property
+    def line_colour(self) -> str:
+        """What a line is seen in."""
+        return self._resolved(self.stroke_colour) if self.stroked else self.area_colour
+
+    @property
+    def area_colour(self) -> str:
+        """What an area is seen in: its fill, unless that is white paper within a line."""
+        fill = self._resolved(self.fill_colour) if self.filled else ""
+        line = self._resolved(self.stroke_colour) if self.stroked else ""
+        return line or fill if fill in {"", WHITE} else fill
+
+    def _resolved(self, colour: str) -> str:
+        return self.colour if colour == CURRENT else colour
 
 
 _FIRST = Style()
@@ -54,10 +77,14 @@ def styled(above: Style, declared: Mapping[str, str], viewport: Viewport) -> Sty
             continue
         first = value == "initial"
         match name:
+            case "color" if first or css_colour(value):
+                changes["colour"] = _FIRST.colour if first else css_colour(value)
             case "fill":
                 changes["fill"] = _FIRST.fill if first else _painted(value, above.fill)
+                changes["fill_colour"] = _FIRST.fill_colour if first else css_colour(value)
             case "stroke":
                 changes["stroke"] = _FIRST.stroke if first else _painted(value, above.stroke)
+                changes["stroke_colour"] = "" if first else css_colour(value)
             case "fill-opacity":
                 changes["fill_seen"] = first or _opaque(value)
             case "stroke-opacity":
@@ -82,6 +109,25 @@ def styled(above: Style, declared: Mapping[str, str], viewport: Viewport) -> Sty
         except BadLength:
             changes["stroke_width"] = above.stroke_width
     return replace(above, **changes) if changes else above  # type: ignore[arg-type] # by name above
+
+
+@lru_cache(maxsize=4096)
+def css_colour(text: str) -> str:
+    """A CSS colour as "#rrggbb", CURRENT for `currentColor`, "" for what is no plain colour."""
+    from tinycss2.color4 import parse_color
+
+    word = (
+        text.split(maxsplit=1)[0] if text.startswith("#") and text.strip() else text
+    )  # icc-color() behind
+    colour = parse_color(word)
+    if colour is None:
+        return ""
+    if isinstance(colour, str):
+        return CURRENT if colour == "currentcolor" else ""
+    if colour.space not in {"srgb", "hsl", "hwb"}:
+        return ""
+    red, green, blue, alpha = colour.to("srgb")
+    return rgb_colour(red, green, blue) if alpha > 0.0 else ""
 
 
 def _painted(value: str, above: bool) -> bool:

@@ -165,6 +165,7 @@ class Walk:
             yield from self._shape(element, name, scene, declared, source)
         elif name == "text":
             if scene.style.visible:
+                source = replace(source, colour=scene.style.area_colour)
                 yield from text_of(element, scene, source, self._sheets)
             else:
                 self._tally.count("hidden", source)
@@ -336,6 +337,7 @@ class Walk:
         if declared.get("vector-effect", "").startswith("non-scaling-stroke"):
             scale = self._page_scale
         width_mm = scene.style.stroke_width * scale if scene.style.stroked else 0.0
+        source = replace(source, colour=scene.style.area_colour)
         yield Drawn(subpaths, scene, source, width_mm)
 
     def _allowed(self, element: etree._Element, source: Source | None) -> bool:
