@@ -8,11 +8,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from templater.geometry.chains import Chain, chain, even_chords, even_pitch
+from templater.geometry.chains import Chain, chain, even_chords, even_pitch, next_by_chord
 from templater.model.curves import Point
 from templater.model.ground import Fold
 from templater.model.stones import Field, Size
 from templater.stoning.corners import CORNER_DEG
+from templater.stoning.facing import facing_places
 from templater.stoning.seats import (
     SPARE_MM,
     SPARE_PITCH_MM,
@@ -41,13 +42,20 @@ _POINT_MM = 30.0
 
 
 def outline_seats(
-    field: Field, size: Size, gap_mm: float, *, rows: int = 1, smaller: Sequence[Size] = ()
+    field: Field,
+    size: Size,
+    gap_mm: float,
+    *,
+    rows: int = 1,
+    smaller: Sequence[Size] = (),
+    across: Sequence[Point] = (),
 ) -> list[Seat]:
     """The seats of one or more outline rows, from the boundary inwards.
 
-    `smaller` sizes step into sharp points where the row's own size does not fit.
+    `smaller` sizes step into sharp points where the row's own size does not fit. `across`: stones of
+    other zones' rows that the first row is to face (see facing.corners_across).
     """
-    setter = _Setter(field, size, gap_mm)
+    setter = _Setter(field, size, gap_mm, across)
     for row in range(rows):
         setter.set_row(row)
     for small in sorted(smaller, key=lambda s: -s.width_mm):
@@ -59,8 +67,8 @@ def outline_seats(
 class _Setter:
     """Sets the rows of one zone; holds the seats taken so far."""
 
-    def __init__(self, field: Field, size: Size, gap_mm: float) -> None:
-        self.field, self.size, self.gap = field, size, gap_mm
+    def __init__(self, field: Field, size: Size, gap_mm: float, across: Sequence[Point]) -> None:
+        self.field, self.size, self.gap, self.across = field, size, gap_mm, across
         self.pitch = size.width_mm + gap_mm + SPARE_PITCH_MM
         self.band = (size.width_mm + gap_mm) / 2.0 + SPARE_MM
         self.ledger = Ledger(gap_mm)
@@ -81,6 +89,10 @@ class _Setter:
             self._take_fold_ends(strand, mark)
         for strand, mark in zip(found, marks, strict=True):
             self._push_neighbours(strand, mark)
+        for strand, mark in zip(found, marks, strict=True) if row == 0 and self.across else ():
+            for place in facing_places(strand, mark, self.across, self.pitch):
+                if self._take(strand.at(place)):
+                    mark.places.append(place)
         for strand, mark in zip(found, marks, strict=True):
             for span in spans_between(strand, mark):
                 self._string(span)
@@ -140,7 +152,8 @@ class _Setter:
         line = span.line
         own = [line.points[0]] * span.starts_taken + [line.points[-1]] * span.ends_taken
         parts = free_parts(line, self.ledger.capsules(self.size, line.points))
-        for low, high in free_parts(line, self.ledger.capsules(self.size, line.points, own)):
+        others = free_parts(line, self.ledger.capsules(self.size, line.points, own))
+        for low, high in self._beyond_ends(others, span):
             inner = [(a, b) for a, b in parts if low <= (a + b) / 2.0 <= high]
             starts = span.starts_taken and low == 0.0
             closes = span.ends_taken and high == line.length_mm
@@ -154,6 +167,23 @@ class _Setter:
                 continue
             for a, b in inner:
                 self._string_free(line.part(a, b), starts_taken=False, ends_taken=False)
+
+    def _beyond_ends(
+        self, parts: list[tuple[float, float]], span: Span
+    ) -> list[tuple[float, float]]:
+        """Free stretches of a span, joined over what is taken only where no stone would go anyway:
+        nearer than a pitch to a seat at the span's own end.
+        """
+        line, total = span.line, span.line.length_mm
+        first = next_by_chord(line, 0.0, self.pitch) if span.starts_taken else -1.0
+        last = total - next_by_chord(line.backwards(), 0.0, self.pitch)
+        head = [part for part in parts if part[0] <= first]
+        if head:
+            parts = [(0.0, head[-1][1]), *parts[len(head) :]]
+        tail = [part for part in parts if part[1] >= last] if span.ends_taken else []
+        if tail:
+            parts = [*parts[: -len(tail)], (tail[0][0], total)]
+        return parts
 
     def _string_free(self, line: Chain, *, starts_taken: bool, ends_taken: bool) -> None:
         places = even_chords(line, self.pitch)

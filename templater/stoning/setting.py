@@ -158,6 +158,7 @@ def _outline(
     smaller: Sequence[Size],
     obstacles: Sequence[Obstacle],
 ) -> tuple[list[Seat], list[Problem]]:
+    from templater.stoning.facing import corners_across
     from templater.stoning.fields import make_field
     from templater.stoning.outline import outline_seats
 
@@ -179,7 +180,10 @@ def _outline(
         along=outline.along,
         obstacles=obstacles,
     )
-    seats = outline_seats(field, size, outline.gap, rows=outline.rows, smaller=smaller)
+    across = corners_across(zone, ground, size, outline.gap, edge_mm, outline.along, obstacles)
+    seats = outline_seats(
+        field, size, outline.gap, rows=outline.rows, smaller=smaller, across=across
+    )
     if seats or not field.row_lines:
         return seats, []
     return [], [too_narrow(zone, field, size, edge_mm)]

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from stoning_grounds import (
     HERE,
     closest_pair,
+    from_line,
     from_ring,
     ground,
     polygon,
@@ -400,3 +401,22 @@ class TestAlways:
             touching = [s for s in seats if math.dist(s.at, (off, 0)) < hole / 2 + R + 0.16]
             ideal = math.pi / math.asin((2 * R + 0.3) / (hole + 2 * R + 0.3))
             assert len(touching) in (math.floor(ideal), math.floor(ideal - 1e-3))
+
+
+@pytest.mark.parametrize("lean_deg", [62.0, 70.0, 81.0, 89.0])
+def test_between_corners_of_less_than_a_right_angle_the_pitch_is_even(lean_deg):
+    """No stone stands apart because another side's second stone comes near its own second one."""
+    rise = 60.0
+    slant = rise / math.tan(math.radians(lean_deg))
+    corners = [(0.0, 0.0), (80.0, 0.0), (80.0 + slant, rise), (slant, rise)]
+    seats = [s.at for s in set_in(polygon(corners))]
+    pitch = SS16.width_mm + 0.3
+    for a, b in zip(corners, [*corners[1:], corners[0]], strict=True):
+        side = sorted(
+            (at for at in seats if from_line(at, a, b) <= pitch / 2.0 + 0.01),
+            key=lambda at: (at[0] - a[0]) * (b[0] - a[0]) + (at[1] - a[1]) * (b[1] - a[1]),
+        )
+        steps = [math.dist(p, q) for p, q in pairwise(side)]
+        assert min(steps) >= pitch - 1e-6
+        assert max(steps) - min(steps) <= 1e-3
+        assert max(steps) <= pitch * (1.0 + 1.0 / len(steps))
