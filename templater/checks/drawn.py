@@ -25,7 +25,10 @@ from templater.model.sheets import Sheet
 from templater.model.stones import StoneShape
 
 MARK_MM = 0.02
-DRILL = ENDINGS["drill"]
+ROUND_ONLY = (ENDINGS["drill"], ENDINGS["xy"])
+"""Files that hold round holes alone."""
+WITH_MARKS = (ENDINGS["hpgl"], ENDINGS["xy"])
+"""Machines' files that hold register marks too."""
 
 
 def sheet_files(made: Made, name: str) -> tuple[SheetFacts, ...]:
@@ -45,7 +48,7 @@ def tiled_pages(made: Made, name: str) -> dict[str, tuple[SheetFacts, ...]]:
     for page in made.pages:
         of = stem(page.file)
         if of in {name, f"print/{last}"} or (
-            of == f"print/{folder}" and own is not None and _names(page, own)
+            of in {folder, f"print/{folder}"} and own is not None and _names(page, own)
         ):
             found[page.file].append(page)
     whole = {page.file for page in sheet_files(made, name)}
@@ -64,7 +67,7 @@ def _names(page: SheetFacts, sheet: Sheet) -> bool:
 
 def sheets_are_written(made: Made) -> Problems:
     """Every pass and every sheet of parts in every format asked for; every other sheet somewhere
-    in the pack. What has no round hole has no drill table.
+    in the pack. What has no round hole has no table of holes.
     """
     return capped(_written(made))
 
@@ -80,12 +83,13 @@ def _written(made: Made) -> Iterator[Problem]:
         for ending in (ENDINGS[each] for each in made.plan.rules.formats if each in ENDINGS):
             if name + ending in files or (ending == ".pdf" and tiled_pages(made, name)):
                 continue
-            if ending == DRILL and not drilled.get(name, False):
+            if ending in ROUND_ONLY and not drilled.get(name, False):
                 continue
             yield error("sheet-missing", f"{name}{ending} is not in the pack", file=name + ending)
     for sheet in made.plan.sheets:
         last = sheet.name.rsplit("/", 1)[-1]
-        if not any(stem(file).rsplit("/", 1)[-1] == last for file in files if "/" in file):
+        named = any(stem(file).rsplit("/", 1)[-1] == last for file in files if "/" in file)
+        if not named and not tiled_pages(made, sheet.name):
             yield error("sheet-missing", f"no file of sheet {sheet.name} is in the pack")
 
 
@@ -104,7 +108,7 @@ def _drawn(made: Made) -> Iterator[Problem]:
         round_rows = [row for row in own if not _shape(holes.get((name, row.order)))]
         for sheet in sheet_files(made, name):
             yield from _circles(sheet, round_rows, extra=not sheet.file.endswith(".pdf"))
-            if not sheet.file.endswith(DRILL):
+            if not sheet.file.endswith(ROUND_ONLY):
                 yield from _outlines(sheet, shaped, holes, name)
         if made.plan.rules.calibrate != (1.0, 1.0):
             continue  # pages made larger for a printer that prints too small hold no true circles
@@ -193,7 +197,7 @@ def _rings(made: Made) -> Iterator[Problem]:
     marks.update({sheet.name: sheet.register for sheet in made.plan.sheets})
     for name, points in sorted(marks.items()):
         for sheet in sheet_files(made, name):
-            if sheet.bare and not sheet.file.endswith(ENDINGS["hpgl"]):
+            if sheet.bare and not sheet.file.endswith(WITH_MARKS):
                 continue  # marks are drawn, and these only cut
             on, _ = round_spots(sheet)
             at = np.array(points).reshape(len(points), 2)

@@ -201,7 +201,7 @@ class Roll(Table):
 
 
 TemplateKind = Literal["stencil", "prick", "punch"]
-Format = Literal["svg", "dxf", "pdf", "dxf-r12", "hpgl", "drill", "gcode"]
+Format = Literal["svg", "dxf", "pdf", "dxf-r12", "hpgl", "drill", "gcode", "xy"]
 
 
 class TemplatesTable(Table):

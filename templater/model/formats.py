@@ -10,10 +10,11 @@ ENDINGS: dict[str, str] = {
     "hpgl": ".hpgl",
     "drill": ".drl",
     "gcode": ".gcode",
+    "xy": "-xy.csv",
 }
 """By the job's word for the format: what follows a sheet's name in the name of its file."""
 
-MACHINE_FORMATS = ("hpgl", "drill", "gcode")
+MACHINE_FORMATS = ("hpgl", "drill", "gcode", "xy")
 """Those that say only where a tool goes: no words, no test bars, nothing where nothing is cut."""
 
 _LONGEST_FIRST = sorted(ENDINGS.values(), key=len, reverse=True)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from templater.model.facts import PackFacts, SheetFacts
+from templater.model.formats import ENDINGS
 from templater.model.plan import Plan
 from templater.model.plan_file import PLAN_FILE
 from templater.model.plan_file import load_plan as plan_from_bytes
@@ -86,6 +87,10 @@ def _reader(file: str) -> Callable[[bytes, str], tuple[SheetFacts, ...]] | None:
             from templater.readback.gcode import read_gcode
 
             return lambda data, name: (read_gcode(data, name),)
+        case "csv" if file.endswith(ENDINGS["xy"]):
+            from templater.readback.xy_table import read_xy
+
+            return lambda data, name: (read_xy(data, name),)
         case _:
             return None
 

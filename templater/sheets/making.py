@@ -23,6 +23,7 @@ from templater.sheets.placement import placement_sheets
 from templater.sheets.placing_map import map_sheets
 from templater.sheets.strip import strip_sheet
 from templater.sheets.templates import seen_from_behind, template_sheet
+from templater.sheets.xy_pages import xy_sheets
 
 if TYPE_CHECKING:
     from templater.job.schema import Job
@@ -47,13 +48,16 @@ def make_sheets(
     counts = Counter(one.kind for one in passes)
     numbers: Counter[HoleKind] = Counter()
     templates = []
+    drawn: list[Pass] = []
     for one in passes:
         numbers[one.kind] += 1
         fold_way = _fold_way(one, ground)
         number, count = numbers[one.kind], counts[one.kind]
+        drawn.append(one)
         templates.append(template_sheet(one, by_id, fold_way, job, number, count))
         if one.kind is HoleKind.PRICK:
             behind = seen_from_behind(one)
+            drawn.append(behind)
             way = _fold_way(behind, ground)
             templates.append(template_sheet(behind, by_id, way, job, number, count))
     if stones and "stencil" in job.templates.kinds:
@@ -63,7 +67,8 @@ def make_sheets(
     placement = placement_sheets(ground, stones, passes, marks, sizes, job, stems, pins)
     maps = map_sheets(ground, pins, job, stems)
     halves = half_sheets(ground, parts, job, stems)
-    return placed, (*sheets, *templates, *placement, *maps, *halves), problems
+    tables = xy_sheets(drawn, job)
+    return placed, (*sheets, *templates, *placement, *maps, *halves, *tables), problems
 
 
 def _stems(ground: Ground, parts: Iterable[CutPart]) -> dict[str, str]:

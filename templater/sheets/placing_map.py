@@ -6,10 +6,8 @@ Imports shapely inside functions.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from templater.catalogue.papers import find_paper
 from templater.geometry.flatten import flatten
 from templater.geometry.hole_sheets import MARGIN_MM
 from templater.geometry.measure import join_boxes, path_box
@@ -19,7 +17,7 @@ from templater.model.curves import Box, Path, Transform
 from templater.model.ground import EdgeKind, Ground, Piece, Side, Surface
 from templater.model.parts import EdgeMeasure
 from templater.model.sheets import Drawable, Lettering, Pen, Sheet, SheetLayer, Stroke
-from templater.sheets.frame import BLOCK_MM, Head, title_block
+from templater.sheets.frame import BLOCK_MM
 from templater.sheets.marks import line
 from templater.sheets.measures import (
     Pin,
@@ -27,6 +25,7 @@ from templater.sheets.measures import (
     measure_lines,
     tape_words,
 )
+from templater.sheets.one_page import Draft, Page, numbered, pages_of
 from templater.sheets.words import face_words, joined, side_words
 
 if TYPE_CHECKING:
@@ -39,28 +38,17 @@ _ROW_MM = 4.0
 _TABLE_TEXT_MM = 2.5
 _AROUND_MM = 16.0
 _LEAST_MAP_MM = 90.0
-_FOOTER_MM = 8.5
-"""The strip that printed pages keep at their foot, and a little."""
 _HOW = (
     "On the map: along | square. Along: from the 0, the tape on the finished edge; beyond the edge's ends run it straight on. "
     "Square: from there into the garment, square to the edge."
 )
 
 
-@dataclass(frozen=True, slots=True)
-class _Page:
-    """A sheet that fits on one page of the maker's paper."""
-
-    width_mm: float
-    height_mm: float
-
-    @property
-    def map_width_mm(self) -> float:
-        return self.width_mm - 2.0 * (MARGIN_MM + _AROUND_MM)
-
-    def map_height_mm(self, table_mm: float) -> float:
-        bands = 2.0 * MARGIN_MM + BLOCK_MM + 2.0 * _AROUND_MM
-        return self.height_mm - bands - table_mm
+def _map_room(page: Page, table_mm: float) -> tuple[float, float]:
+    """What is left for a map over a table."""
+    bands = 2.0 * MARGIN_MM + BLOCK_MM + 2.0 * _AROUND_MM
+    width = page.width_mm - 2.0 * (MARGIN_MM + _AROUND_MM)
+    return (width, page.height_mm - bands - table_mm)
 
 
 def map_sheets(
@@ -82,38 +70,7 @@ def map_sheets(
         for stem, surface, group, rows in found
         for sheet in _maps(stem, surface, group, rows, ground, job)
     ]
-    return tuple(_numbered(sheet, number, len(drawn)) for number, sheet in enumerate(drawn, 1))
-
-
-@dataclass(frozen=True, slots=True)
-class _Draft:
-    """A map before it is known how many there are."""
-
-    name: str
-    size_mm: tuple[float, float]
-    heading: str
-    identity: str
-    facts: tuple[str, ...]
-    layers: tuple[SheetLayer, ...]
-
-
-def _numbered(draft: _Draft, number: int, of: int) -> Sheet:
-    corner = f"map {number} of {of}"
-    width, height = draft.size_mm
-    low = round(height - MARGIN_MM - BLOCK_MM, 4)
-    head = Head(MARGIN_MM, low, round(width - 2.0 * MARGIN_MM, 4), MARGIN_MM)
-    block = title_block(head, draft.heading, draft.identity, draft.facts, corner)
-    return Sheet(
-        name=draft.name,
-        title=joined(draft.heading, draft.identity),
-        size_mm=draft.size_mm,
-        kind="map",
-        register=(),
-        bars=(),
-        number=number,
-        of=of,
-        layers=(*draft.layers, SheetLayer("text", block)),
-    )
+    return numbered(drawn, "map")
 
 
 def _maps(
@@ -123,23 +80,22 @@ def _maps(
     rows: tuple[Pin, ...],
     ground: Ground,
     job: Job,
-) -> Iterator[_Draft]:
+) -> Iterator[Draft]:
     piece = ground.piece(surface.piece)
     areas = _shapes(piece, ground)
     box = join_boxes(path_box(moved_path(path, move)) for _, move in group for path in areas)
-    pages = _pages(job)
+    pages = pages_of(job)
     fitting = []
     for page in pages:
-        most = int((page.map_height_mm(0.0) - _LEAST_MAP_MM) / _ROW_MM) - 2
+        most = int((_map_room(page, 0.0)[1] - _LEAST_MAP_MM) / _ROW_MM) - 2
         first = rows[: max(most, 1)]
         table = (len(first) + 2) * _ROW_MM
-        room = (page.map_width_mm, page.map_height_mm(table))
-        fitting.append((_scale(box, room), page, first, table))
+        fitting.append((_scale(box, _map_room(page, table)), page, first, table))
     scale, page, first, table = min(fitting, key=lambda each: each[0])
-    size = (page.width_mm, page.height_mm)
+    size = page.size_mm
     width, height = (box[2] - box[0]) / scale, (box[3] - box[1]) / scale
     left = (page.width_mm - width) / 2.0
-    low = MARGIN_MM + table + _AROUND_MM + max(0.0, page.map_height_mm(table) - height) / 2.0
+    low = MARGIN_MM + table + _AROUND_MM + max(0.0, _map_room(page, table)[1] - height) / 2.0
     k = 1.0 / scale
     to_sheet = Transform(k, 0.0, 0.0, k, round(left - box[0] * k, 4), round(low - box[1] * k, 4))
     side = Side.CENTRE if len(group) > 1 else group[0][0]
@@ -160,28 +116,14 @@ def _maps(
         SheetLayer("measures", _measures(piece, ground, group, rows, to_sheet, job)),
         SheetLayer("table", tuple(_table(first, (MARGIN_MM, MARGIN_MM + table), size, job))),
     )
-    yield _Draft(stem, size, heading, identity, facts, layers)
+    yield Draft(stem, size, heading, identity, facts, layers)
     rest, number = rows[len(first) :], 2
-    each = max(int((page.map_height_mm(0.0) + 2.0 * _AROUND_MM) / _ROW_MM) - 3, 1)
+    each = max(int((_map_room(page, 0.0)[1] + 2.0 * _AROUND_MM) / _ROW_MM) - 3, 1)
     while rest:
-        top = page.height_mm - MARGIN_MM - BLOCK_MM - 4.0
-        shown = SheetLayer("table", tuple(_table(rest[:each], (MARGIN_MM, top), size, job)))
-        yield _Draft(f"{stem}-{number}", size, heading, identity, (_HOW,), (shown,))
+        corner = (MARGIN_MM, page.below_block_mm)
+        shown = SheetLayer("table", tuple(_table(rest[:each], corner, size, job)))
+        yield Draft(f"{stem}-{number}", size, heading, identity, (_HOW,), (shown,))
         rest, number = rest[each:], number + 1
-
-
-def _pages(job: Job) -> tuple[_Page, ...]:
-    """The maker's paper upright and lying, less what its printer leaves blank."""
-    paper = job.templates.paper
-    size = find_paper(paper.size) if isinstance(paper.size, str) else paper.size
-    width, height = size or (210.0, 297.0)
-    wide = (width - 2.0 * paper.margin) / paper.calibrate[0]
-    high = (height - 2.0 * paper.margin) / paper.calibrate[1]
-    bare, foot = 2.0 * MARGIN_MM, _FOOTER_MM
-    return tuple(
-        _Page(round(w + bare - 0.01, 2), round(h + bare - foot, 2))
-        for w, h in ((wide, high), (high, wide))
-    )
 
 
 def _scale(box: Box, room: tuple[float, float]) -> int:

@@ -31,7 +31,7 @@ from templater.model.sheets import (
 from templater.model.stones import PlacedStone, StoneShape
 from templater.sheets.frame import SMALLEST_TEXT_MM, head_over, side_bars, title_block, wrapped
 from templater.sheets.legend import legend_words, size_signs
-from templater.sheets.marks import register_targets
+from templater.sheets.marks import mark_names, register_targets
 from templater.sheets.words import (
     face_words,
     joined,
@@ -103,7 +103,7 @@ def template_sheet(
     )
     layers = [
         SheetLayer("holes", tuple(_hole(hole) for hole in one.holes)),
-        SheetLayer("register", tuple(register_targets(one.register))),
+        SheetLayer("register", (*register_targets(one.register), *_mark_numbers(one))),
         SheetLayer("cut", (Stroke(polyline(_frame_outline(frame, one), closed=True), Pen.CUT),)),
         SheetLayer("bars", bar_items),
         SheetLayer("text", (*block, *_strip(frame, _short_names(one)))),
@@ -123,6 +123,17 @@ def template_sheet(
     )
 
 
+def _mark_numbers(one: Pass) -> Iterator[Drawable]:
+    """A number at every mark, where no hole is in its way: tables count from mark 1."""
+    names = [str(number) for number in range(1, len(one.register) + 1)]
+    return mark_names(one.register, names, [_box(hole) for hole in one.holes])
+
+
+def _box(hole: Hole) -> Box:
+    reach = max(hole.diameter_mm, hole.length_mm) / 2.0
+    return (hole.x_mm - reach, hole.y_mm - reach, hole.x_mm + reach, hole.y_mm + reach)
+
+
 def _hole(hole: Hole) -> Drawable:
     if hole.shape == StoneShape.ROUND.value:
         return Circle(hole.x_mm, hole.y_mm, hole.diameter_mm, Pen.HOLE, hole.stone_id)
@@ -136,12 +147,8 @@ def _hole(hole: Hole) -> Drawable:
 def _frame_box(one: Pass) -> Box:
     """Round holes and marks, with the strip for the short name below."""
     points: list[Point] = list(one.register)
-    for hole in one.holes:
-        reach = max(hole.diameter_mm, hole.length_mm) / 2.0
-        points += [
-            (hole.x_mm - reach, hole.y_mm - reach),
-            (hole.x_mm + reach, hole.y_mm + reach),
-        ]
+    for x0, y0, x1, y1 in map(_box, one.holes):
+        points += [(x0, y0), (x1, y1)]
     x0, y0, x1, y1 = box_of(points)
     out = FRAME_OUT_MM
     return (
@@ -237,22 +244,26 @@ def _facts(
         kerf = job.templates.stencil.kerf
         kerfed = f"drawn {length_words(kerf, job.display)} narrower for the kerf" if kerf else ""
         bridge = f"bridge at least {length_words(one.bridge_mm, job.display)}"
-        stones_words = ", ".join((*one.sizes, *one.lot))
-        first = joined(
-            count, stones_words, _mix_words(one, stones), f"drawn {shown}", kerfed, bridge, fold_way
-        )
+        poured = _poured_words(one, stones)
+        first = joined(count, poured, f"drawn {shown}", kerfed, bridge, fold_way)
     use, caution = pass_use_words(one)
     return (first, use, caution)
 
 
-def _mix_words(one: Pass, stones: Mapping[str, PlacedStone]) -> str:
-    """What to mix before pouring, such as "mixed of 212 ss16 green plain, 141 ss16 green ab"."""
+def _poured_words(one: Pass, stones: Mapping[str, PlacedStone]) -> str:
+    """What is poured and what to mix for it, such as "212 ss20, 353 ss16 (212 green ab, 141 mint)"."""
     if one.method == "hand":
-        return ""
+        return ", ".join((*one.sizes, *one.lot))
     held = [stones[hole.stone_id] for hole in one.holes]
-    counts = Counter(f"{stone.size} {stone.colour} {stone.finish}" for stone in held)
-    mix = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
-    return f"mixed of {', '.join(f'{n} {name}' for name, n in mix)}" if len(mix) > 1 else ""
+    poured = []
+    for size in one.sizes:
+        lots = Counter(f"{stone.colour} {stone.finish}" for stone in held if stone.size == size)
+        mix = ", ".join(
+            f"{n} {lot}" for lot, n in sorted(lots.items(), key=lambda m: (-m[1], m[0]))
+        )
+        if lots:
+            poured.append(f"{lots.total()} {size}" + (f" (mix {mix})" if len(lots) > 1 else ""))
+    return ", ".join((*poured, *one.lot))
 
 
 def _punch_words(one: Pass, stones: Mapping[str, PlacedStone]) -> str:

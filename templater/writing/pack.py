@@ -127,12 +127,14 @@ def is_for_people(sheet: Sheet) -> bool:
 def sheet_groups(sheets: tuple[Sheet, ...]) -> dict[str, tuple[Sheet, ...]]:
     """The sheets that share a printed PDF, by its name in the print folder.
 
-    Sheets for machines go by their folder; one that is for people has a PDF of its own.
+    Sheets for machines go by their folder; one that is for people has a PDF of its own, unless it
+    stands in a folder inside the print folder.
     """
     groups: dict[str, list[Sheet]] = {}
     for sheet in sheets:
         path = PurePosixPath(sheet.name)
-        name = path.name if is_for_people(sheet) else (path.parent.name or "sheets")
+        alone = is_for_people(sheet) and len(path.parts) == 2
+        name = path.name if alone else (path.parent.name or "sheets")
         groups.setdefault(name, []).append(sheet)
     return {name: tuple(members) for name, members in groups.items()}
 

@@ -22,6 +22,7 @@ def whole_files(sheet: Sheet, rules: Rules) -> Iterator[tuple[str, Callable[[], 
     from templater.writing.hpgl import hpgl_bytes
     from templater.writing.pdf import pdf_bytes
     from templater.writing.svg import svg_bytes
+    from templater.writing.xy_table import xy_bytes
 
     writers: dict[str, Callable[[], bytes]] = {
         "svg": lambda: svg_bytes(sheet),
@@ -31,6 +32,7 @@ def whole_files(sheet: Sheet, rules: Rules) -> Iterator[tuple[str, Callable[[], 
         "hpgl": lambda: hpgl_bytes(sheet, rules.hpgl_units_per_mm),
         "drill": lambda: drill_bytes(sheet),
         "gcode": lambda: gcode_bytes(sheet),
+        "xy": lambda: xy_bytes(sheet),
     }
     for name in dict.fromkeys(rules.formats):
         if name not in writers:
@@ -40,8 +42,10 @@ def whole_files(sheet: Sheet, rules: Rules) -> Iterator[tuple[str, Callable[[], 
 
 
 def _has_work(sheet: Sheet, format_name: str) -> bool:
-    """Whether there is anything to be cut on the sheet, or for a drill a round hole."""
+    """Whether there is anything to be cut on the sheet, or for a table of holes a round one."""
+    if format_name == "xy" and not sheet.register:
+        return False
     items = [item for layer in sheet.layers for item in layer.items]
-    if format_name == "drill":
+    if format_name in {"drill", "xy"}:
         return any(isinstance(item, Circle) and item.pen is Pen.HOLE for item in items)
     return any(isinstance(item, Stroke | Circle) and item.pen in _CUTTING for item in items)

@@ -13,7 +13,7 @@ from templater.model.formats import ENDINGS
 
 PLAN, PLAIN = sp.build()
 UNIT = 0.025
-MACHINES = ("dxf-r12", "hpgl", "drill", "gcode")
+MACHINES = ("dxf-r12", "hpgl", "drill", "gcode", "xy")
 
 
 def with_machines(units=40.0):
@@ -32,6 +32,8 @@ def with_machines(units=40.0):
         if holes:
             drill = tuple(c._replace(layer="drill") for c in holes)
             sheets.append(replace(bare, file=f"{name}.drl", circles=drill, paths=()))
+            table = tuple(c for c in sheet.circles if c.layer in {"holes", "register"})
+            sheets.append(replace(bare, file=f"{name}-xy.csv", circles=table, paths=()))
         sheets.append(
             replace(
                 bare,
@@ -127,7 +129,7 @@ def test_a_file_asked_for_and_missing_is_found(name, what) -> None:
     gone = what + ENDINGS[name]
     files = tuple(f for f in facts.files if f != gone)
     sheets = tuple(s for s in facts.sheets if s.file != gone)
-    nothing_to_drill = name == "drill" and what.startswith("appliques")
+    nothing_to_drill = name in {"drill", "xy"} and what.startswith("appliques")
     wanted = set() if nothing_to_drill else {"sheet-missing"}
     assert codes(plan, replace(facts, files=files, sheets=sheets)) == wanted
 

@@ -326,7 +326,10 @@ def test_a_sheet_without_work_has_no_machine_file():
     assert names_of(words, "svg", "hpgl", "drill", "gcode") == [".svg"]
     shaped = sheet(SheetLayer("holes", (Stroke(NAVETTE, Pen.HOLE),)))
     assert names_of(shaped, "hpgl", "drill", "gcode") == [".hpgl", ".gcode"]
-    assert names_of(stencil(), *ENDINGS) == list(ENDINGS.values())
+    assert names_of(shaped, "xy") == []
+    marked = replace(stencil(), register=((8.0, 8.0),))
+    assert names_of(marked, *ENDINGS) == list(ENDINGS.values())
+    assert names_of(stencil(), "xy") == [], "there is no mark to count from"
 
 
 def test_the_jobs_units_reach_the_plotters_file():
@@ -375,7 +378,7 @@ from templater.writing.whole import whole_files
 plan = small_plan()
 rules = replace(plan.rules, formats=tuple(ENDINGS))
 for one in (*plan.sheets, replace(large_sheet(), name="appliques/large")):
-    for name, write in whole_files(one, rules):
+    for name, write in whole_files(replace(one, register=((8.0, 8.0),)), rules):
         print(name, hashlib.sha256(write()).hexdigest())
 """
 
