@@ -30,7 +30,7 @@ def start_and_tell(drawing: Path, job: Path) -> None:
     if found.zones and not found.proposals:
         click.echo(f"Wrote {job}. Look through it, then: templater make {job}")
         return
-    number = len(found.proposals)
+    number = len({proposal.drawn_on for proposal in found.proposals})
     layers = "1 layer has" if number == 1 else f"{number} layers have"
     click.echo(f"Wrote {job}. {layers} no role; what they may be stands in it under [layers].")
     click.echo("Nothing was guessed for you: take the # away from what is right, correct the rest,")

@@ -10,10 +10,12 @@ import click
 
 from templater.cli.telling import tell_problems
 from templater.ground.shapes import UNUSED
-from templater.ground.survey import Survey
+from templater.ground.survey import LayerFound, Survey
 from templater.model.curves import Box
 from templater.model.problems import Problem, has_errors
 from templater.session import survey_drawing
+
+_MOST_COLOURS = 6
 
 
 def survey_and_tell(path: Path, *, as_json: bool, picture: Path | None = None) -> int:
@@ -32,7 +34,7 @@ def survey_and_tell(path: Path, *, as_json: bool, picture: Path | None = None) -
 
 def _not_told(found: Survey) -> tuple[Problem, ...]:
     """The problems without what the proposals above them say already."""
-    proposed = {proposal.layer for proposal in found.proposals}
+    proposed = {proposal.drawn_on for proposal in found.proposals}
     return tuple(
         problem
         for problem in found.problems
@@ -45,7 +47,7 @@ def as_table(found: Survey) -> dict[str, Any]:
     return {
         "unit": found.unit,
         "size_mm": list(found.size_mm),
-        "layers": [{"name": x.name, "role": x.role, "shapes": x.shapes} for x in found.layers],
+        "layers": [_layer(x) for x in found.layers],
         "pieces": [
             {"name": x.name, "area_mm2": x.area_mm2, "bbox_mm": _box(x.bbox_mm)}
             for x in found.pieces
@@ -62,6 +64,12 @@ def as_table(found: Survey) -> dict[str, Any]:
         ],
         "problems": [_problem(problem) for problem in found.problems],
     }
+
+
+def _layer(x: LayerFound) -> dict[str, Any]:
+    """`colours` only where they may tell things apart."""
+    table = {"name": x.name, "role": x.role, "shapes": x.shapes}
+    return {**table, "colours": list(x.colours)} if len(x.colours) > 1 else table
 
 
 def _box(box: Box | None) -> list[float] | None:
@@ -85,9 +93,13 @@ def _text(found: Survey) -> list[str]:
     inches = in_inches(found.unit)
     also = f", {width / 25.4:.2f} × {height / 25.4:.2f} in" if inches else ""
     lines = [f"{found.file}: {width:.1f} × {height:.1f} mm{also} (unit: {found.unit})"]
+    columns = 4 if any(len(layer.colours) > 1 for layer in found.layers) else 3
     lines += _table(
-        ("layer", "role", "shapes>"),
-        [(layer.name or "(none)", layer.role or "–", str(layer.shapes)) for layer in found.layers],
+        ("layer", "role", "shapes>", "colours")[:columns],
+        [
+            (x.name or "(none)", x.role or "–", str(x.shapes), _colours(x.colours))[:columns]
+            for x in found.layers
+        ],
     )
     lines += _table(
         ("piece", "area>", "size"),
@@ -116,6 +128,11 @@ def _text(found: Survey) -> list[str]:
         lines += ["[layers] in the job (templater start puts them there), or rename the layer."]
         lines += [f"  {x.setting}   {x.why}" for x in found.proposals]
     return lines
+
+
+def _colours(colours: tuple[str, ...]) -> str:
+    more = len(colours) - _MOST_COLOURS
+    return ", ".join(colours[:_MOST_COLOURS]) + (f" and {more} more" if more > 0 else "")
 
 
 def _table(heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> list[str]:

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 from templater.geometry.measure import path_length
 from templater.geometry.moves import moved_area, moved_path
 from templater.model.curves import Transform
-from templater.model.drawing import AreaShape, Drawing, LineShape, PointShape, Shape, TextShape
+from templater.model.drawing import (
+    AreaShape,
+    Drawing,
+    DrawingLayer,
+    LineShape,
+    PointShape,
+    Shape,
+    TextShape,
+)
 from templater.model.names import plain_name
 from templater.model.problems import Problem, Problems, Severity, Source
 
@@ -24,8 +32,9 @@ def to_measure(drawing: Drawing, job: Job) -> tuple[Drawing, Problems]:
     lines = [
         shape.path if isinstance(shape, LineShape) else shape.area.outline
         for layer in drawing.layers
-        if plain_name(layer.name) == wanted
-        for shape in layer.shapes
+        for part in (layer, *layer.by_colour)
+        if plain_name(part.name) == wanted
+        for shape in part.shapes
         if isinstance(shape, LineShape | AreaShape)
     ]
     drawn_mm = sum(path_length(path) for path in lines)
@@ -67,9 +76,13 @@ def _scaled(drawing: Drawing, scale: float) -> Drawing:
             case TextShape(_, at, height_mm):
                 return replace(shape, at=transform.apply(at), height_mm=height_mm * scale)
 
-    layers = tuple(
-        replace(layer, shapes=tuple(of(shape) for shape in layer.shapes))
-        for layer in drawing.layers
-    )
+    def scaled(layer: DrawingLayer) -> DrawingLayer:
+        return replace(
+            layer,
+            shapes=tuple(of(shape) for shape in layer.shapes),
+            by_colour=tuple(scaled(part) for part in layer.by_colour),
+        )
+
+    layers = tuple(scaled(layer) for layer in drawing.layers)
     width_mm, height_mm = drawing.size_mm
     return replace(drawing, layers=layers, size_mm=(width_mm * scale, height_mm * scale))

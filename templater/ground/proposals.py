@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from templater.catalogue.role_words import WordFound, roles_named
 from templater.geometry.measure import path_length
+from templater.ground.colour_parts import by_colour, colour_word, told_apart
 from templater.ground.layer_forms import (
     ALONG_MM,
     Forms,
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
 _SHORT_MM = 15.0
 _DRILL_MM = 3.5
 _FASTENER_MM = 25.0
+_MOST_HINTS = 4
 _NAMELESS = frozenset({Role.FOLD, Role.GRAIN, Role.NOTE})
 
 
@@ -49,13 +51,17 @@ class Surety(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """A layer, the role and name it may have, how sure that is, and the reasons in words."""
+    """A layer, the role and name it may have, how sure that is, and the reasons in words.
+
+    `layer` may be one colour of a layer, "0 #ff0000"; `drawn_on` is the layer in the file.
+    """
 
     layer: str
     role: Role
     name: str
     surety: Surety
     reasons: tuple[str, ...]
+    drawn_on: str = ""
 
     @property
     def target(self) -> str:
@@ -79,10 +85,17 @@ class _Guess:
 
 
 def propose(drawing: Drawing, overrides: Mapping[str, str]) -> tuple[Proposal, ...]:
-    """A proposal for each layer without a role that gives a hint, in the drawing's order.
+    """A proposal for each layer without a role that gives a hint, in the drawing's order; for each
+    of its colours, where they may tell what is what.
 
     Layers with a role, by their name or by the job's `overrides`, help to find what the others are.
     """
+    parts = {
+        part.name: (layer.name, part.shapes[0].source.colour)
+        for layer in drawing.layers
+        for part in layer.by_colour
+    }
+    drawing = by_colour(told_apart(drawing, overrides), overrides)
     roles = [read_layer_name(layer.name, overrides).role for layer in drawing.layers]
     if None not in roles:
         return ()
@@ -93,26 +106,37 @@ def propose(drawing: Drawing, overrides: Mapping[str, str]) -> tuple[Proposal, .
         form = forms.layers[number]
         if role is not None or form.empty:
             continue
-        named = _by_name(form)
+        drawn_on, colour = parts.get(form.name, (form.name, None))
+        named = _by_name(form) if colour is None else ()
         guess = _agreed(form, named, by_shape.get(number))
         if guess is not None:
             word = next((word for word in named if word.role is guess.role), None)
-            name = _own_name(form.name, guess.role, word)
-            proposals.append(Proposal(form.name, guess.role, name, guess.surety, guess.reasons))
+            own = form.name if colour is None else colour_word(colour)
+            proposals.append(
+                Proposal(
+                    form.name,
+                    guess.role,
+                    _own_name(own, guess.role, word),
+                    guess.surety,
+                    guess.reasons,
+                    drawn_on,
+                )
+            )
     return _apart(proposals, drawing, overrides)
 
 
 def hinted(problems: Problems, proposals: Sequence[Proposal]) -> Problems:
     """The problems, those of layers without a role mended by what the layers may be."""
-    by_layer = {proposal.layer: proposal for proposal in proposals}
 
     def with_hint(problem: Problem) -> Problem:
         layer = problem.source.layer if problem.source is not None else ""
-        proposal = by_layer.get(layer)
-        if problem.code != UNUSED or proposal is None:
+        fitting = [p for p in proposals if layer in (p.layer, p.drawn_on)]
+        if problem.code != UNUSED or not fitting:
             return problem
-        mend = f"{problem.mend} It may be {proposal.setting} ({proposal.why})."
-        return replace(problem, mend=mend)
+        hints = [f"{p.setting} ({p.why})" for p in fitting[:_MOST_HINTS]]
+        more = len(fitting) - len(hints)
+        told = "; ".join(hints) + (f"; and {more} more colours" if more > 0 else "")
+        return replace(problem, mend=f"{problem.mend} It may be {told}.")
 
     return tuple(with_hint(problem) for problem in problems)
 

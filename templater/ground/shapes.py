@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import difflib
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from templater.geometry.flatten import flatten
+from templater.ground.colour_parts import told_apart
 from templater.ground.recast import recast
 from templater.ground.roles import nearest_role, read_layer_name
 from templater.model.curves import Area, Path, Point
@@ -18,11 +20,13 @@ from templater.model.drawing import (
     PointShape,
     Shape,
 )
+from templater.model.names import plain_name
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.model.roles import Role
 from templater.model.words import counted
 
 UNUSED = "unused-layer"
+_MOST_NAMED = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +55,8 @@ class Sorted:
 def sort_shapes(drawing: Drawing, overrides: Mapping[str, str]) -> Sorted:
     """Every shape under its layer's role. Layers without a role are reported as unused."""
     by_role: dict[Role, list[Named]] = {}
-    problems: list[Problem] = []
-    for layer in drawing.layers:
+    problems: list[Problem] = list(_not_there(drawing, overrides))
+    for layer in told_apart(drawing, overrides).layers:
         read = read_layer_name(layer.name, overrides)
         if read.role is None:
             if layer.shapes:
@@ -80,6 +84,27 @@ def _unused(file: str, drawn: DrawingLayer) -> Problem:
         Source(file, layer),
         _start(drawn.shapes[0]),
     )
+
+
+def _not_there(drawing: Drawing, overrides: Mapping[str, str]) -> Iterator[Problem]:
+    """A name under `[layers]` that the drawing does not have would go unheard."""
+    names = {
+        plain_name(part.name): part.name
+        for layer in drawing.layers
+        for part in (layer, *layer.by_colour)
+    }
+    for key in overrides:
+        if plain_name(key) in names:
+            continue
+        near = difflib.get_close_matches(plain_name(key), names, n=1, cutoff=0.5)
+        listed = ", ".join(f'"{layer.name}"' for layer in drawing.layers[:_MOST_NAMED])
+        yield Problem(
+            "unknown-layer",
+            Severity.WARNING,
+            f'[layers] names "{key}", but the drawing has no such layer',
+            f'Did you mean "{names[near[0]]}"?' if near else f"It has: {listed or 'none'}.",
+            Source(drawing.file, key),
+        )
 
 
 def _start(shape: Shape) -> Point:

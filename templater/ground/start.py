@@ -76,18 +76,19 @@ def _layers(found: Survey) -> Iterator[str]:
     without = [layer.name for layer in found.layers if layer.role is None and layer.shapes]
     if not without:
         return
-    proposed = {proposal.layer: proposal for proposal in found.proposals}
-    lines = [proposed[layer].setting if layer in proposed else _text(layer) for layer in without]
-    room = max(len(line) for line in lines) + 2
+    room = max(len(x.setting) for x in found.proposals) + 2 if found.proposals else 0
     yield ""
     yield "[layers]"
     yield "# These layers have no role. Take the # away where the proposal is right, or write the"
     yield f"# role and name yourself. Roles: {', '.join(Role)}."
-    for layer, line in zip(without, lines, strict=True):
-        if layer in proposed:
-            yield f"# {line:<{room}} # {proposed[layer].why}"
-        else:
-            yield f"# {line} = ...   # nothing to go by"
+    if any(x.layer != x.drawn_on for x in found.proposals):
+        yield "# One colour of a layer is named as the layer, then the colour."
+    for layer in without:
+        proposed = [x for x in found.proposals if x.drawn_on == layer]
+        for proposal in proposed:
+            yield f"# {proposal.setting:<{room}} # {proposal.why}"
+        if not proposed:
+            yield f"# {_text(layer)} = ...   # nothing to go by"
 
 
 def _proposed(proposals: Sequence[Proposal], first: int, styles: Sequence[str]) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from templater.geometry.measure import area_mm2, join_boxes, path_box, path_length
+from templater.ground.colour_parts import colours_of
 from templater.ground.proposals import Proposal, propose
 from templater.ground.roles import read_layer_name
 from templater.model.curves import Box
@@ -19,6 +20,7 @@ class LayerFound:
     name: str
     role: str | None
     shapes: int
+    colours: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,12 @@ def survey(drawing: Drawing, ground: Ground, problems: Problems) -> Survey:
         unit=drawing.unit,
         size_mm=(round(drawing.size_mm[0], 4), round(drawing.size_mm[1], 4)),
         layers=tuple(
-            LayerFound(layer.name, read_layer_name(layer.name, {}).role, len(layer.shapes))
+            LayerFound(
+                layer.name,
+                read_layer_name(layer.name, {}).role,
+                len(layer.shapes),
+                colours_of(layer),
+            )
             for layer in drawing.layers
         ),
         pieces=_pieces(ground),

@@ -13,6 +13,7 @@ from templater.geometry.hatch import hatch
 from templater.geometry.measure import path_length, point_along
 from templater.geometry.moves import moved_area, moved_path
 from templater.geometry.polygons import circle, polygons_in, polyline, to_polygon
+from templater.ground.colour_parts import by_colour
 from templater.ground.roles import LayerName, read_layer_name
 from templater.ground.survey import Survey
 from templater.ground.survey_frame import Frame, frame_of
@@ -143,7 +144,7 @@ def survey_sheet(drawing: Drawing, found: Survey) -> Sheet:
 def _shown(drawing: Drawing, move: Transform) -> tuple[_Shown, ...]:
     return tuple(
         _moved(_Shown(layer.name, read_layer_name(layer.name, {}), layer.shapes), move)
-        for layer in drawing.layers
+        for layer in by_colour(drawing, {}).layers
         if layer.shapes
     )
 
