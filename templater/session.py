@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
@@ -197,23 +198,27 @@ def make(
     Raises Refused if anything is wrong with the job or the drawing, OSError for disk or rights.
     """
     from templater.checks import check
+    from templater.lettering import using_font
     from templater.readback import read_pack
     from templater.writing import lettering_problems, write_pack
     from templater.writing.swap import PackFolder
 
     session = Session(store, watch)
     target = folder or pack_folder(job_path)
-    with PackFolder(target) as temporary:
+    with PackFolder(target) as temporary, ExitStack() as during:
         session.expect("reading", 2)
         job, data, problems = read_job(job_path)
         session.note(problems)
+        font = None if job.templates.font is None else job_path.parent / job.templates.font
+        letters = () if font is None else (read_file(font, "font"),)
+        session.note(during.enter_context(using_font(font)))
         drawing = read_file(job_path.parent / job.drawing, "drawing")
         edited = _edited(job, job_path, target)
-        job_hash = fingerprint(data, drawing, edited)
+        job_hash = fingerprint(data, drawing, edited, *letters)
         plan = make_plan(
             session, drawing, Path(job.drawing).name, job, job_hash, edited, _kept_lays(target)
         )
-        session.note(lettering_problems(plan.sheets))
+        session.note(lettering_problems(plan))
         files = write_pack(plan, temporary, **_paper(job), watch=session.writing)
         session.run(Step("checking", 1, _found(check)), plan, read_pack(temporary))
     return Made(target, plan, files)

@@ -41,3 +41,19 @@ def demo(tmp_path_factory):
 @pytest.fixture(scope="session")
 def demo_pack(demo) -> Path:
     return demo[2]
+
+
+@pytest.fixture
+def no_fonts(monkeypatch):
+    """A machine without any font but the one that is shipped."""
+    from templater.lettering import fallback, shaping
+
+    def forget():
+        fallback._face_for.cache_clear()
+        shaping._shape.cache_clear()
+
+    forget()
+    monkeypatch.setattr(fallback, "system_faces", tuple)
+    monkeypatch.setattr(fallback, "_everywhere", tuple)
+    yield
+    forget()

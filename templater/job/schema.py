@@ -224,6 +224,7 @@ class SettingTable(Table):
 
 class StonesPerHour(Table):
     outline: Rate = 300.0
+    font: str | None = None
     packed: Rate = 350.0
     open: Rate = 450.0
     film: Rate = 900.0

@@ -1,62 +1,38 @@
-"""The font's file and its metrics, read once, when first asked for."""
+"""The font that is shipped, and the measure of all lettering: the height of its capitals."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from io import BytesIO
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from fontTools.ttLib import TTFont
+from templater.geometry.measure import path_box
+from templater.lettering.faces import Face
 
 FONT_NAME = "DejaVu Sans"
 _FILE = "DejaVuSans.ttf"
 
 
-@dataclass(frozen=True, slots=True)
-class Face:
-    """Metrics in font units. `advances` is by glyph name, `glyphs` from code point to glyph name."""
+@cache
+def bundled() -> Face:
+    """The face that is shipped."""
+    import uharfbuzz as hb
 
-    units_per_em: int
-    cap_height: int
-    ascent: int
-    descent: int
-    advances: Mapping[str, int]
-    glyphs: Mapping[int, str]
-
-
-def font_bytes() -> bytes:
-    """The TrueType file, for embedding."""
-    return files("templater.lettering").joinpath(_FILE).read_bytes()
+    return Face(hb.Blob(font_bytes()), 0, _FILE)
 
 
 @cache
-def font() -> TTFont:
-    """The font as fontTools reads it, lazily."""
-    from fontTools.ttLib import TTFont
-
-    return TTFont(BytesIO(font_bytes()), lazy=True)
-
-
-@cache
-def face() -> Face:
-    """The metrics. The cap height is the top of the H: this font states none of its own."""
-    source = font()
-    return Face(
-        units_per_em=source["head"].unitsPerEm,
-        cap_height=source["glyf"]["H"].yMax,
-        ascent=source["hhea"].ascent,
-        descent=source["hhea"].descent,
-        advances={name: advance for name, (advance, _) in source["hmtx"].metrics.items()},
-        glyphs=source.getBestCmap(),
-    )
+def cap_height() -> float:
+    """The height of its capitals in its units: the top of the H. It states none of its own."""
+    face = bundled()
+    (letter,) = face.outlines(face.glyph("H") or 0)
+    return path_box(letter)[3]
 
 
 def font_size_mm(height_mm: float) -> float:
     """The font size (its em) in mm that gives capitals of `height_mm`."""
-    metrics = face()
-    return height_mm * metrics.units_per_em / metrics.cap_height
+    return height_mm * bundled().units_per_em / cap_height()
+
+
+def font_bytes() -> bytes:
+    """The file of the font that is shipped."""
+    return files("templater.lettering").joinpath(_FILE).read_bytes()

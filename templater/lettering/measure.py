@@ -1,53 +1,24 @@
-"""How wide a text is, whether it fits, and which of its letters the font lacks."""
+"""How wide a text is, whether it fits, and which of its letters no font has."""
 
 from __future__ import annotations
 
-import unicodedata
-from functools import lru_cache
-
-from templater.lettering.font import face
+from templater.lettering.font import cap_height
+from templater.lettering.shaping import REPLACEMENT, clean_text, clusters, is_missing, shape
 
 ISO_HEIGHTS_MM = (1.8, 2.5, 3.5, 5.0, 7.0, 10.0, 14.0, 20.0)
 """Lettering heights of ISO 3098-1, in mm."""
-REPLACEMENT = "\ufffd"
-"""Stands for every character the font lacks: a question mark in a black diamond."""
 
 
-@lru_cache(maxsize=4096)
 def shown_text(text: str) -> str:
-    """The text as it can be drawn: accents composed, tabs and line ends as blanks, and a visible
-    replacement for each character that the font lacks or that cannot be drawn.
+    """The text as it is drawn, in the order in which it is read: accents composed, tabs and line
+    ends as blanks, and an empty box for each character that no font has.
     """
-    return "".join(_shown(letter) for letter in unicodedata.normalize("NFC", text))
-
-
-def _shown(letter: str) -> str:
-    if letter.isspace():
-        return " "
-    if unicodedata.category(letter) in {"Cc", "Cs", "Cn"}:
-        return REPLACEMENT
-    return letter if ord(letter) in face().glyphs else REPLACEMENT
+    return "".join(REPLACEMENT if is_missing(c) else c for c in clean_text(text))
 
 
 def missing_letters(text: str) -> tuple[str, ...]:
     """The characters of the text that are replaced when it is drawn, each once, in order."""
-    composed = unicodedata.normalize("NFC", text)
-    lost = (c for c in composed if c != REPLACEMENT and _shown(c) == REPLACEMENT)
-    return tuple(dict.fromkeys(lost))
-
-
-def right_to_left_letters(text: str) -> tuple[str, ...]:
-    """The characters of scripts that run from right to left, each once, in order. Text is drawn
-    from left to right, letter by letter: such words can be told apart, but not read.
-    """
-    found = (c for c in text if unicodedata.bidirectional(c) in {"R", "AL"})
-    return tuple(dict.fromkeys(found))
-
-
-@lru_cache(maxsize=4096)
-def _width_units(text: str) -> int:
-    metrics = face()
-    return sum(metrics.advances[metrics.glyphs[ord(letter)]] for letter in shown_text(text))
+    return tuple(dict.fromkeys(c for c in clean_text(text) if is_missing(c)))
 
 
 def text_width_mm(text: str, height_mm: float) -> float:
@@ -57,7 +28,7 @@ def text_width_mm(text: str, height_mm: float) -> float:
     """
     if not height_mm > 0.0:
         raise ValueError("a lettering height must be above 0 mm")
-    return _width_units(text) * height_mm / face().cap_height
+    return shape(text).width * height_mm / cap_height()
 
 
 def fits(text: str, height_mm: float, width_mm: float) -> bool:
@@ -81,7 +52,7 @@ def fitted(text: str, width_mm: float, heights_mm: tuple[float, ...]) -> tuple[s
         if fits(text, height, width_mm):
             return text, height
     smallest = heights_mm[-1]
-    shown = text
-    while shown and not fits(f"{shown}…", smallest, width_mm):
-        shown = shown[:-1]
-    return f"{shown.rstrip()}…", smallest
+    shown = list(clusters(text))
+    while shown and not fits("".join([*shown, "…"]), smallest, width_mm):
+        shown.pop()
+    return f"{''.join(shown).rstrip()}…", smallest

@@ -89,6 +89,7 @@ class _Reader:
         self.fonts: dict[str, Letters] = {}
         self.named: dict[str, _Form | None] = {}
         self.layers: list[str] = []
+        self.instead: list[str | None] = []
         self.text = TextState()
         self.subpaths: list[tuple[list[complex], bool, bool]] = []
         self.points: list[complex] = []
@@ -97,7 +98,7 @@ class _Reader:
     def run(self, stream: Any, state: State, layer: str) -> None:
         import pikepdf
 
-        self.layers = [layer]
+        self.layers, self.instead = [layer], []
         stack: list[State] = []
         clips = False
         for instruction in pikepdf.parse_content_stream(stream):
@@ -179,11 +180,16 @@ class _Reader:
         if name == "EMC":
             if len(self.layers) > 1:
                 self.layers.pop()
+                self.instead.pop()
             return
-        layer = self.layers[-1]
+        layer, instead = self.layers[-1], None
         if name == "BDC" and str(given[0]) == "/OC":
             layer = _layer(self._resource("/Properties", str(given[1]))) or layer
+        elif name == "BDC" and str(given[0]) == "/Span":
+            said = given[1].get("/ActualText", given[1].get("/Alt", None))
+            instead = None if said is None else str(said)
         self.layers.append(layer)
+        self.instead.append(instead)
 
     def _form(self, name: str, state: State) -> None:
         if name not in self.named:
@@ -259,10 +265,20 @@ class _Reader:
 
         parts = shown if isinstance(shown, pikepdf.Array) else [shown]
         raw = b"".join(bytes(part) for part in parts if isinstance(part, pikepdf.String))
-        text = (state.font or Letters()).text(raw)
+        text = self._said_instead()
+        if text is None:
+            text = (state.font or Letters()).text(raw)
         fact = self.text.fact(text, state, self.layers[-1])
         if text.strip() and touches((fact.at,), state.clip):
             self.found.texts.append(fact)
+
+    def _said_instead(self) -> str | None:
+        """What the glyphs of a marked content stand for, told once (ISO 32000-1, 14.9.3, 14.9.4)."""
+        for at, said in enumerate(self.instead):
+            if said is not None:
+                self.instead[at] = ""
+                return said
+        return None
 
     def _letters(self, name: str) -> Letters:
         if name not in self.fonts:

@@ -4,7 +4,8 @@ Everything heavy is imported inside the functions that need it.
 """
 
 from templater.writing.dxf import dxf_bytes
-from templater.writing.pack import lettering_problems, write_pack
+from templater.writing.lost_letters import lettering_problems
+from templater.writing.pack import write_pack
 from templater.writing.pdf import pdf_bytes
 from templater.writing.picture import sheet_png
 from templater.writing.svg import svg_bytes

@@ -41,7 +41,7 @@ def book_pdf(plan: Plan, paper_mm: tuple[float, float], margin_mm: float) -> byt
     _passes(flow, plan)
     _keeping(flow, plan)
     flow.end_page()
-    return finish_pdf(canvas.finish(), canvas.layer_names)
+    return finish_pdf(canvas)
 
 
 def _cover(flow: Flow, garment: Garment) -> None:

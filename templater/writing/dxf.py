@@ -15,7 +15,8 @@ from typing import Any
 from templater.geometry.arcs import arc_cubics
 from templater.geometry.flatten import arc_centre, flatten
 from templater.lettering import shown_text
-from templater.lettering.font import FONT_NAME
+from templater.lettering.font import bundled
+from templater.lettering.shaping import shape
 from templater.model.curves import Arc, Area, Cubic, Line, Path, Point
 from templater.model.sheets import Anchor, Circle, Lettering, Pen, Sheet, SheetLayer, Stroke
 from templater.writing.cut_order import in_cut_order
@@ -88,7 +89,7 @@ def _prepare(document: Any, sheet: Sheet) -> None:
     document.set_modelspace_vport(
         max(snap(height), 1.0), center=(snap(width / 2.0), snap(height / 2.0))
     )
-    document.styles.add(_STYLE, font=f"{FONT_NAME.replace(' ', '')}.ttf")
+    document.styles.add(_STYLE, font=bundled().file)
     for style in PENS.values():
         if style.dashes_mm and style.line_type not in document.linetypes:
             document.linetypes.add(style.line_type, pattern=_pattern(style))
@@ -109,6 +110,7 @@ class DxfWriter:
         self._plain_only = plain_only
         self._layer = "0"
         self._layer_pen: Pen | None = None
+        self._text_styles: dict[str, str] = {}
         self._first_pens = {layer.name: _first_pen(layer) for layer in layers}
 
     def begin_layer(self, name: str) -> None:
@@ -170,7 +172,7 @@ class DxfWriter:
             "layer": self._layer,
             "height": lettering.height_mm,
             "rotation": lettering.turn_deg,
-            "style": _STYLE,
+            "style": self._text_style(lettering.text),
             "linetype": "CONTINUOUS",
         }
         if lettering.mirrored:
@@ -179,6 +181,17 @@ class DxfWriter:
         words = shown_text(lettering.text).replace("%%", "% %")
         text = self._space.add_text(words, dxfattribs=attributes)
         text.set_placement(lettering.at, align=anchors[lettering.anchor])
+
+    def _text_style(self, text: str) -> str:
+        """The text style of the font that has what the one that is shipped lacks."""
+        others = [face.file for face in shape(text).faces if face is not bundled()]
+        if not others:
+            return _STYLE
+        if others[0] not in self._text_styles:
+            name = f"{_STYLE}-{len(self._text_styles) + 2}"
+            self._document.styles.add(name, font=others[0])
+            self._text_styles[others[0]] = name
+        return self._text_styles[others[0]]
 
     def _style(self, pen: Pen) -> dict[str, Any]:
         if pen is self._layer_pen:

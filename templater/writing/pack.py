@@ -6,13 +6,11 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path, PurePosixPath
 
-from templater.lettering import missing_letters, right_to_left_letters
 from templater.model.lays import LAYS_FILE, dump_lays
 from templater.model.plan import Plan
 from templater.model.plan_file import PLAN_FILE, dump_plan
-from templater.model.problems import Problem, Problems, Severity
 from templater.model.setting_layers import SETTING_FILE
-from templater.model.sheets import Lettering, Sheet
+from templater.model.sheets import Sheet
 from templater.writing.tables import after_sewing_csv, holes_csv, shopping_csv, stones_csv
 from templater.writing.walked_table import walked_csv
 from templater.writing.whole import whole_files
@@ -137,33 +135,6 @@ def sheet_groups(sheets: tuple[Sheet, ...]) -> dict[str, tuple[Sheet, ...]]:
         name = path.name if alone else (path.parent.name or "sheets")
         groups.setdefault(name, []).append(sheet)
     return {name: tuple(members) for name, members in groups.items()}
-
-
-def lettering_problems(sheets: tuple[Sheet, ...]) -> Problems:
-    """A warning for each sheet whose text cannot be drawn as it was written."""
-    mend = "write the name in the job or the drawing with other letters"
-    found = []
-    for sheet in sheets:
-        texts = "".join(
-            item.text
-            for layer in sheet.layers
-            for item in layer.items
-            if isinstance(item, Lettering)
-        )
-        if lost := missing_letters(texts):
-            shown = " ".join(letter if letter.isprintable() else repr(letter) for letter in lost)
-            message = (
-                f"sheet {sheet.name}: the lettering has no sign for {shown}; "
-                "a black diamond with a question mark stands in its place"
-            )
-            found.append(Problem("letter-missing", Severity.WARNING, message, mend))
-        if backwards := right_to_left_letters(texts):
-            message = (
-                f"sheet {sheet.name}: {' '.join(backwards)} belong to words that run from right to "
-                "left, which are drawn from left to right"
-            )
-            found.append(Problem("letter-order", Severity.WARNING, message, mend))
-    return tuple(found)
 
 
 def _refuse_bad_names(names: Iterator[str]) -> None:

@@ -27,7 +27,7 @@ def pdf_bytes(sheets: Sequence[Sheet], title: str) -> bytes:
         canvas.bookmark(sheet.title, level=0)
         draw_sheet(sheet, canvas)
         canvas.end_page()
-    return finish_pdf(canvas.finish(), canvas.layer_names)
+    return finish_pdf(canvas)
 
 
 def circles_of(sheets: Iterable[Sheet]) -> list[tuple[float, Pen]]:

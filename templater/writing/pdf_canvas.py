@@ -1,29 +1,29 @@
 """Drawing in mm on a PDF canvas: layers, one reusable form for each kind of circle, embedded text.
 
 Content streams are scaled once, so that they hold mm with four decimals. Imported late
-(reportlab). reportlab sets the text and writes the file; `pdf_finish` adds what it cannot.
+(reportlab). reportlab writes pages and forms, `pdf_fonts` the text; `pdf_finish` adds what
+reportlab cannot.
 """
 
 from __future__ import annotations
 
 import io
 import math
-from functools import cache
 from typing import Any
 
 from templater.geometry.arcs import arc_cubics
-from templater.lettering import shown_text, text_width_mm
-from templater.lettering.font import font_bytes, font_size_mm
+from templater.lettering import text_width_mm
+from templater.lettering.font import cap_height, font_size_mm
 from templater.model.curves import Arc, Area, Cubic, Line, Path, Point
 from templater.model.problems import Problem, Refused, Severity
 from templater.model.sheets import Anchor, Circle, Lettering, Pen
 from templater.writing.numbers import plain
+from templater.writing.pdf_fonts import PdfFonts
 from templater.writing.pens import PENS, PenStyle, rgb
 
 POINTS_PER_MM = 72.0 / 25.4
 MOST_MM = 14400.0 / POINTS_PER_MM
 """The longest side of a PDF page: 14,400 points. Source: ISO 32000-1, annex C."""
-_FONT = "templater-lettering"
 _ENDS = "0 J 1 j"
 """Lines end where they end, so that a bar measures what it should; corners are round, without spikes."""
 
@@ -32,18 +32,13 @@ class PdfCanvas:
     """A reportlab canvas spoken to in mm. It is a `SheetWriter` for the page or form begun last."""
 
     def __init__(self, title: str) -> None:
-        from reportlab.pdfgen.canvas import Canvas
-
-        _register_font()
         self._buffer = io.BytesIO()
-        # Streams are compressed at the end, once, by pikepdf.
-        self._canvas: Any = Canvas(
-            self._buffer, invariant=1, pageCompression=0, initialFontName=_FONT
-        )
+        self._canvas: Any = _bare_canvas(self._buffer)
         self._canvas.setTitle(title)
         self._canvas.setCreator("templater")
         self._canvas.setProducer("templater")
         self.layer_names: list[str] = []
+        self.fonts = PdfFonts()
         self._bookmarks = 0
         self._circles: dict[tuple[float, Pen], str] = {}
 
@@ -126,8 +121,8 @@ class PdfCanvas:
         self.raw(f"q {_colour(colour)} rg {data} f* Q")
 
     def lettering(self, lettering: Lettering) -> None:
-        text = shown_text(lettering.text)
-        width = text_width_mm(text, lettering.height_mm)
+        height = lettering.height_mm
+        width = text_width_mm(lettering.text, height)
         shift = {Anchor.START: 0.0, Anchor.MIDDLE: -width / 2.0, Anchor.END: -width}
         turn = math.radians(lettering.turn_deg)
         cos, sin = plain(math.cos(turn), 7), plain(math.sin(turn), 7)
@@ -137,8 +132,8 @@ class PdfCanvas:
         if lettering.mirrored:
             self.raw("-1 0 0 1 0 0 cm")
         self.raw(f"{_colour(PENS[lettering.pen].colour)} rg")
-        self._canvas.setFont(_FONT, round(font_size_mm(lettering.height_mm), 4))
-        self._canvas.drawString(round(shift[lettering.anchor], 4), 0.0, text)
+        start, scale = shift[lettering.anchor], height / cap_height()
+        self.raw(self.fonts.show(lettering.text, font_size_mm(height), start, scale))
         self.raw("Q")
 
     # Beyond the protocol: pages' own furniture
@@ -167,13 +162,17 @@ class PdfCanvas:
         self.raw(f"{_colour(style.colour)} RG {plain(style.width_mm)} w [{dashes}] 0 d")
 
 
-@cache
-def _register_font() -> None:
-    """Reading the font takes longer than writing most sheets: once is enough."""
-    from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
+def _bare_canvas(file: io.BytesIO) -> Any:
+    """A canvas whose pages begin with nothing: reportlab's own first words name a font we do not
+    use. Streams are compressed at the end, once, by pikepdf.
+    """
+    from reportlab.pdfgen.canvas import Canvas
 
-    pdfmetrics.registerFont(TTFont(_FONT, io.BytesIO(font_bytes())))
+    class BareCanvas(Canvas):  # type: ignore[misc]  # reportlab carries no types
+        def _make_preamble(self) -> None:
+            self._preamble = ""
+
+    return BareCanvas(file, invariant=1, pageCompression=0)
 
 
 def _too_long(length_mm: float) -> Problem:

@@ -1,4 +1,4 @@
-"""What reportlab cannot write: optional-content layers, viewer preferences, a fixed document ID.
+"""What reportlab cannot write: optional-content layers, the fonts, viewer preferences, a fixed ID.
 
 Imported late (pikepdf).
 """
@@ -6,23 +6,28 @@ Imported late (pikepdf).
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from templater.writing.pdf_canvas import property_name
+from templater.writing.pdf_canvas import PdfCanvas, property_name
 
 if TYPE_CHECKING:
     import pikepdf
 
 
-def finish_pdf(data: bytes, layer_names: list[str]) -> bytes:
-    """The PDF with its layers named, no scaling when printed, and an ID made of its content."""
+def finish_pdf(canvas: PdfCanvas) -> bytes:
+    """What was drawn as PDF: its layers named, its letters embedded, no scaling when printed, and
+    an ID made of its content. No page may be open.
+    """
     import pikepdf
 
-    with pikepdf.open(io.BytesIO(data)) as pdf:
+    with pikepdf.open(io.BytesIO(canvas.finish())) as pdf:
+        fonts = canvas.fonts.embed(pdf)
+        for resources in _resources(pdf):
+            resources.Font = fonts
         groups = [
             pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.OCG, Name=pikepdf.String(name)))
-            for name in layer_names
+            for name in canvas.layer_names
         ]
         if groups:
             _name_layers(pdf, groups)
@@ -46,14 +51,22 @@ def _name_layers(pdf: pikepdf.Pdf, groups: Sequence[pikepdf.Object]) -> None:
     properties = pdf.make_indirect(pikepdf.Dictionary())
     for index, group in enumerate(groups):
         properties[f"/{property_name(index)}"] = group
-    for page in pdf.pages:
-        page.obj.Resources.Properties = properties
-    for thing in pdf.objects:
-        if isinstance(thing, pikepdf.Stream) and thing.get("/Subtype") == "/Form":
-            thing.Resources.Properties = properties
+    for resources in _resources(pdf):
+        resources.Properties = properties
     pdf.Root.OCProperties = pikepdf.Dictionary(
         OCGs=pikepdf.Array(groups),
         D=pikepdf.Dictionary(
             Order=pikepdf.Array(groups), ON=pikepdf.Array(groups), Name=pikepdf.String("Layers")
         ),
     )
+
+
+def _resources(pdf: pikepdf.Pdf) -> Iterator[pikepdf.Object]:
+    """Of every content stream of the document."""
+    import pikepdf
+
+    for page in pdf.pages:
+        yield page.obj.Resources
+    for thing in pdf.objects:
+        if isinstance(thing, pikepdf.Stream) and thing.get("/Subtype") == "/Form":
+            yield thing.Resources

@@ -13,10 +13,9 @@ from typing import Any
 
 from templater.geometry.flatten import flatten
 from templater.geometry.polygons import circle
-from templater.lettering import shown_text, text_width_mm
-from templater.lettering.font import font_bytes, font_size_mm
 from templater.model.curves import Area, Path, Point
-from templater.model.sheets import Anchor, Circle, Lettering, Pen, Sheet
+from templater.model.sheets import Circle, Lettering, Pen, Sheet
+from templater.writing.painted_text import paint_text
 from templater.writing.pens import PENS
 from templater.writing.protocol import draw_sheet
 
@@ -25,7 +24,6 @@ _LONGEST_PX = 2400
 _MOST_PX_PER_MM = 6.0
 _GROUND = "#ffffff"
 _THINNEST_PX = 1.0
-_ANCHORS = {Anchor.START: "ls", Anchor.MIDDLE: "ms", Anchor.END: "rs"}
 
 
 def sheet_png(sheet: Sheet) -> bytes:
@@ -57,7 +55,6 @@ class PictureWriter:
         )
         self.picture: Any = Image.new("RGB", (size[0], size[1]), _GROUND)
         self._draw = ImageDraw.Draw(self.picture)
-        self._fonts: dict[float, Any] = {}
 
     def begin_layer(self, name: str) -> None:
         """Layers are painted over one another."""
@@ -99,38 +96,16 @@ class PictureWriter:
         self.picture.paste(colour, (x0, y0), mask)
 
     def lettering(self, lettering: Lettering) -> None:
-        text, colour = shown_text(lettering.text), PENS[lettering.pen].colour
-        font = self._font(lettering.height_mm)
-        if not (lettering.turn_deg or lettering.mirrored):
-            at = self._at(lettering.at)
-            self._draw.text(at, text, colour, font, anchor=_ANCHORS[lettering.anchor])
-            return
-        self._turned(lettering, text, colour, font)
-
-    def _turned(self, lettering: Lettering, text: str, colour: str, font: Any) -> None:
-        """Painted on a square about its anchor, which is turned and laid on the picture."""
-        from PIL import Image, ImageDraw, ImageOps
-
-        wide = text_width_mm(text, lettering.height_mm) + 2.0 * lettering.height_mm
-        half = math.ceil(wide * self._scale)
-        mask = Image.new("L", (2 * half + 1, 2 * half + 1))
-        draw = ImageDraw.Draw(mask)
-        draw.text((half, half), text, 255, font, anchor=_ANCHORS[lettering.anchor])
-        flat: Any = ImageOps.mirror(mask) if lettering.mirrored else mask
-        turned = flat.rotate(lettering.turn_deg, Image.Resampling.BILINEAR)
-        x, y = self._at(lettering.at)
-        self.picture.paste(colour, (round(x) - half, round(y) - half), turned)
-
-    def _font(self, height_mm: float) -> Any:
-        from PIL import ImageFont
-
-        if height_mm not in self._fonts:
-            self._fonts[height_mm] = ImageFont.truetype(
-                io.BytesIO(font_bytes()),
-                font_size_mm(height_mm) * self._scale,
-                layout_engine=ImageFont.Layout.BASIC,
-            )
-        return self._fonts[height_mm]
+        paint_text(
+            self.picture,
+            lettering.text,
+            self._at(lettering.at),
+            lettering.height_mm * self._scale,
+            PENS[lettering.pen].colour,
+            lettering.anchor,
+            turn_deg=lettering.turn_deg,
+            mirrored=lettering.mirrored,
+        )
 
     def _ring(self, path: Path) -> list[Point]:
         return [self._at(point) for point in flatten(path, 0.2 / self._scale)]

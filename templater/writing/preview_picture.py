@@ -8,11 +8,9 @@ from __future__ import annotations
 import io
 from typing import TYPE_CHECKING
 
-from templater.lettering import shown_text
-from templater.lettering.font import font_bytes, font_size_mm
 from templater.model.curves import Ring
 from templater.model.plan import Plan
-from templater.model.sheets import Anchor
+from templater.writing.painted_text import paint_text
 from templater.writing.preview_layout import Layout, lay_out
 from templater.writing.preview_marks import Kind, StoneKinds
 
@@ -24,7 +22,6 @@ if TYPE_CHECKING:
 _OVERSAMPLED = 3
 _LONGEST_PX = 2000
 _MOST_PX_PER_MM = 8.0
-_ANCHORS = {Anchor.START: "ls", Anchor.MIDDLE: "ms", Anchor.END: "rs"}
 
 
 def preview_png(plan: Plan) -> bytes:
@@ -39,7 +36,7 @@ def preview_png(plan: Plan) -> bytes:
 
 
 def _painted(layout: Layout, kinds: StoneKinds, scale: float) -> Picture:
-    from PIL import Image, ImageDraw, ImageFont
+    from PIL import Image, ImageDraw
 
     width, height = (
         max(1, round(side * scale / _OVERSAMPLED)) * _OVERSAMPLED for side in layout.size_mm
@@ -73,14 +70,9 @@ def _painted(layout: Layout, kinds: StoneKinds, scale: float) -> Picture:
         x = round(stone.x_mm * scale - sprite.width / 2.0)
         y = round(height - stone.y_mm * scale - sprite.height / 2.0)
         picture.paste(sprite, (x, y), mask)
-    file = io.BytesIO(font_bytes())
     for text in layout.texts:
-        file.seek(0)
-        font = ImageFont.truetype(
-            file, font_size_mm(text.height_mm) * scale, layout_engine=ImageFont.Layout.BASIC
-        )
         at = (text.at[0] * scale, height - text.at[1] * scale)
-        draw.text(at, shown_text(text.text), "#222222", font, anchor=_ANCHORS[text.anchor])
+        paint_text(picture, text.text, at, text.height_mm * scale, "#222222", text.anchor)
     return picture
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape, quoteattr
 
-from templater.lettering.font import FONT_NAME, font_size_mm
+from templater.lettering.font import font_size_mm
+from templater.lettering.shaping import shape
 from templater.model.curves import Ring
 from templater.model.plan import Plan
 from templater.writing.numbers import plain, xml_text
 from templater.writing.preview_layout import Layout, lay_out
 from templater.writing.preview_marks import Kind, StoneKinds
+from templater.writing.svg_fonts import LEFTWARDS, font_family
 
 
 def preview_svg(plan: Plan) -> bytes:
@@ -44,10 +46,14 @@ def preview_svg(plan: Plan) -> bytes:
     for text in layout.texts:
         size = plain(font_size_mm(text.height_mm))
         x, y = plain(text.at[0]), plain(layout.size_mm[1] - text.at[1])
+        words = escape(xml_text(text.text))
+        if shape(text.text).leftwards:
+            said = " ".join(f'{key}="{value}"' for key, value in LEFTWARDS.items())
+            words = f"<tspan {said}>{words}</tspan>"
         lines.append(
             f" <text x={quoteattr(x)} y={quoteattr(y)} font-size={quoteattr(size)} "
-            f'font-family="\'{FONT_NAME}\', sans-serif" fill="#222222" '
-            f'text-anchor="{text.anchor.value}">{escape(xml_text(text.text))}</text>'
+            f'font-family={quoteattr(font_family(text.text))} fill="#222222" '
+            f'text-anchor="{text.anchor.value}">{words}</text>'
         )
     lines.append("</svg>")
     return ("\n".join(lines) + "\n").encode()

@@ -11,16 +11,17 @@ from typing import Any
 
 from templater.geometry.arcs import split_arc
 from templater.lettering import text_width_mm
-from templater.lettering.font import FONT_NAME, font_size_mm
+from templater.lettering.font import font_size_mm
+from templater.lettering.shaping import shape
 from templater.model.curves import Arc, Area, Cubic, Line, Path, Point
 from templater.model.sheets import Anchor, Circle, Lettering, Pen, Sheet
 from templater.writing.cut_order import in_cut_order
 from templater.writing.numbers import plain, xml_text
 from templater.writing.pens import PENS
 from templater.writing.protocol import draw_sheet
+from templater.writing.svg_fonts import LEFTWARDS, font_family
 
 _QUARTER_DEG = 90.0
-_FONT = f"'{FONT_NAME}', sans-serif"
 
 
 def svg_bytes(sheet: Sheet) -> bytes:
@@ -106,15 +107,17 @@ class SvgWriter:
         if "  " in text:
             attributes["xml:space"] = "preserve"
         self._run = self._run_pen = None
-        self._layer.add(
-            self.document.text(
-                text,
-                insert=(x, y),
-                fill=PENS[lettering.pen].colour,
-                **{"font-family": _FONT},
-                **attributes,
-            )
+        leftwards = shape(text).leftwards
+        element = self.document.text(
+            "" if leftwards else text,
+            insert=(x, y),
+            fill=PENS[lettering.pen].colour,
+            **{"font-family": font_family(text)},
+            **attributes,
         )
+        if leftwards:
+            element.add(self.document.tspan(text, **LEFTWARDS))
+        self._layer.add(element)
 
     def _group(self, pen: Pen) -> Any:
         if self._run is None or self._run_pen is not pen:

@@ -55,7 +55,7 @@ def tiled_pdf_bytes(
         for i in run:
             for tile in tilings[i].tiles:
                 draw_tile_page(canvas, sheets[i], contents[i], tilings[i], tile, _form(i), setup)
-    return finish_pdf(canvas.finish(), canvas.layer_names)
+    return finish_pdf(canvas)
 
 
 def _form(index: int) -> str:

@@ -132,19 +132,22 @@ def test_every_pdf_opens_with_pages(pack):
             assert len(pypdfium2.PdfDocument(folder / name)) >= 1
 
 
-def test_letters_the_font_lacks_are_reported_by_sheet():
+@pytest.mark.usefixtures("no_fonts")
+def test_letters_no_font_has_are_told_once_with_where_they_stand_and_what_helps():
     text = Lettering("漢字 a", (1, 1), 3.5)
-    (problem,) = lettering_problems((sheet(SheetLayer("x", (text,))), sheet()))
+    sheets = tuple(sheet(SheetLayer("x", (text,)), name=f"stencils/{n}") for n in "abcde")
+    plan = replace(small_plan(), name="漢 kelp", sheets=(*sheets, sheet(name="stencils/f")))
+    (problem,) = lettering_problems(plan)
     assert problem.code == "letter-missing"
-    assert "漢 字" in problem.message
-    assert "stencils/frond-left-ss16-1" in problem.message
+    assert "has 漢 字 (in sheet stencils/a, sheet stencils/b" in problem.message
+    assert "and 3 more" in problem.message
+    assert "[templates]" in problem.mend
 
 
-def test_words_that_run_from_right_to_left_are_reported():
-    text = Lettering("שלום a", (1, 1), 3.5)
-    (problem,) = lettering_problems((sheet(SheetLayer("x", (text,))),))
-    assert problem.code == "letter-order"
-    assert "ש" in problem.message
+def test_words_that_run_from_right_to_left_are_no_problem():
+    text = Lettering("שלום ورقة a", (1, 1), 3.5)
+    plan = replace(small_plan(), sheets=(sheet(SheetLayer("x", (text,))),))
+    assert lettering_problems(plan) == ()
 
 
 SCRIPT = """

@@ -59,7 +59,8 @@ def test_fonts_are_embedded_and_text_can_be_read():
     assert sorted(found.split("\r\n")) == sorted(texts)
     with pikepdf.open(io.BytesIO(data)) as pdf:
         fonts = list(pdf.pages[0].Resources.Font.values())
-        assert all("/FontFile2" in font.FontDescriptor for font in fonts)
+        assert fonts
+        assert all("/FontFile2" in font.DescendantFonts[0].FontDescriptor for font in fonts)
 
 
 @pytest.mark.parametrize(
