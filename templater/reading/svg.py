@@ -15,6 +15,8 @@ from templater.reading.svg_page import Page, page_of
 if TYPE_CHECKING:
     from lxml import etree
 
+    from templater.reading.svg_css import StyleSheets
+
 
 def read_svg(data: bytes, file: str, *, unit: str | None = None) -> Drawing:
     """An SVG file (plain or gzipped) as a Drawing. Never raises for what the file holds.
@@ -22,6 +24,7 @@ def read_svg(data: bytes, file: str, *, unit: str | None = None) -> Drawing:
     `unit` says what one user unit is: mm, cm, in, pt, px (1/96 in), px72 or px90; without it the
     page's own size counts. What is wrong with the file stands in the drawing's problems.
     """
+    from templater.reading.svg_css import read_sheets
     from templater.reading.svg_xml import in_svg, local, parse_xml
 
     root, problems = parse_xml(data, file)
@@ -41,17 +44,18 @@ def read_svg(data: bytes, file: str, *, unit: str | None = None) -> Drawing:
             ],
         )
     head = data[:4096].decode("latin-1")
-    page, found = page_of(root, file, unit, head)
+    sheets = read_sheets(root, file)
+    page, found = page_of(root, file, unit, head, sheets.declared(root))
     if page is None:
         return _nothing(file, found)
-    layers, more = _layers(root, file, page)
+    layers, more = _layers(root, file, page, sheets)
     if page.unsized and layers:
         x0, y0, x1, _ = box_of(_points(layers))
         size = (max(x1, 0.0), max(-y0, 0.0))
         if min(size) > 0.0:
             to_mm = page.to_mm.then(shift(0.0, size[1]))
             page = replace(page, to_mm=to_mm, size_mm=size)
-            layers, more = _layers(root, file, page)
+            layers, more = _layers(root, file, page, sheets)
             found.append(_extent_note(size, x0, file))
     found.extend(more)
     if "<?xml-stylesheet" in head:
@@ -78,10 +82,9 @@ def read_svg(data: bytes, file: str, *, unit: str | None = None) -> Drawing:
 
 
 def _layers(
-    root: etree._Element, file: str, page: Page
+    root: etree._Element, file: str, page: Page, sheets: StyleSheets
 ) -> tuple[tuple[DrawingLayer, ...], list[Problem]]:
     """Everything drawn on the page, by layer, and what was found on the way."""
-    from templater.reading.svg_css import read_sheets
     from templater.reading.svg_layers import Layers
     from templater.reading.svg_scene import Scene
     from templater.reading.svg_selectors import TooHeavy
@@ -90,7 +93,6 @@ def _layers(
     from templater.reading.tally import Tally
 
     tally = Tally(file)
-    sheets = read_sheets(root, file)
     tally.adopt(sheets.problems)
     frame = None if page.unsized else (0.0, 0.0, *page.size_mm)
     layers = Layers(tally, frame)

@@ -44,6 +44,7 @@ _PAINT = frozenset(
         "rotate",
         "scale",
         "clip-path",
+        "opacity",
         "mask",
         "filter",
         "overflow",

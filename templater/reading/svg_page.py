@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -51,15 +52,22 @@ class Page:
 
 
 def page_of(
-    root: etree._Element, file: str, unit: str | None, generator: str = ""
+    root: etree._Element,
+    file: str,
+    unit: str | None,
+    generator: str,
+    declared: Mapping[str, str],
 ) -> tuple[Page | None, list[Problem]]:
-    """The page of a root `svg`, or None with the reason. `generator` is the file's first text."""
+    """The page of a root `svg`, or None with the reason. `generator` is the file's first text,
+    `declared` what styles say of the root.
+    """
     source = Source(file, "", "svg", root.sourceline)
     problems: list[Problem] = []
     try:
         box = parse_view_box(root.get("viewBox"))
-        width, width_unit = _side(root.get("width"))
-        height, height_unit = _side(root.get("height"))
+        width_text = _stated(declared.get("width"), root.get("width"))
+        width, width_unit = _side(width_text)
+        height, height_unit = _side(_stated(declared.get("height"), root.get("height")))
     except BadLength as bad:
         return None, [_no_size(source, f"the size of the page cannot be read: {bad}")]
     for side, value in (("width", width), ("height", height)):
@@ -92,10 +100,21 @@ def page_of(
         problems.extend(_about_scale(to_mm, source))
     else:
         words = "px at 96 per inch, assumed"
-        stated = root.get("width") is not None and "%" not in (root.get("width") or "")
+        stated = width_text is not None and "%" not in width_text
         per_inch = _usual_ratio(root, generator)
         problems.append(_assumed(size_mm, source, stated=stated, usual=per_inch))
     return Page(to_mm, size_mm, words, box or place), problems
+
+
+def _stated(styled: str | None, attribute: str | None) -> str | None:
+    """A style goes before an attribute (SVG 2, 7.2), but not one that fits the drawing to a
+    window, as web pages do: that is no size.
+    """
+    try:
+        real = styled is not None and split_length(styled)[1] in UNIT_MM
+    except BadLength:
+        real = False
+    return styled if real else attribute or styled
 
 
 def _side(text: str | None) -> tuple[float | None, str]:

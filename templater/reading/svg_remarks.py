@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from templater.model.problems import Severity, Source
+from templater.reading.svg_style import without_variable
 from templater.reading.tally import Tally
 
 _EFFECTS = (
@@ -54,13 +55,17 @@ class Remarks:
                     f"its {name} is “{declared[name][:40]}”, which is not understood",
                     "give it a plain value in the editor",
                 )
+        for name in ("fill", "stroke"):
+            if not without_variable(declared.get(name, "none")):
+                self.tell(
+                    "style-not-read",
+                    source,
+                    f"its {name} is “{declared[name][:40]}”, which nothing in the file settles",
+                    "give it a colour, or none, in the editor",
+                )
         for name in ("translate", "rotate", "scale", "offset-path"):
             if declared.get(name, "none") not in {"none", "auto", ""}:
                 self.fail("transform-broken", source, f"the style “{name}” is not served")
-        # About its own box even the default origin is another point than the page's corner.
-        own_box = declared.get("transform-box", "") not in {"view-box", "", "border-box"}
-        if own_box and declared.get("transform", "none") not in _NO_EFFECT:
-            self.fail("transform-broken", source, "a transform about its own box is not served")
 
     def _say(self, severity: Severity, code: str, source: Source, what: str, mend: str) -> None:
         where = f"Line {source.line}, {source.element}: " if source.line else f"{source.element}: "

@@ -5,6 +5,7 @@ Imports lxml; imported late.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from lxml import etree
@@ -80,15 +81,25 @@ def inside_group(scene: Scene, element: etree._Element, *, copied: bool) -> Scen
     return replace(scene, layer=layer, layer_given=given)
 
 
-def moved(scene: Scene, declared: dict[str, str]) -> Scene:
-    """The scene under an element's own transform. Raises BadTransform."""
+def moved(scene: Scene, declared: dict[str, str], own_box: Callable[[], Viewport | None]) -> Scene:
+    """The scene under an element's own transform. Raises BadTransform.
+
+    `own_box` is asked for the box around the element where the transform refers to that.
+    """
     text = declared.get("transform")
-    if not text:
+    if not text or text == "none":
         return scene
-    inner = parse_transform(text, scene.viewport, scene.style.font_px)
-    origin = declared.get("transform-origin")
-    if origin:
-        inner = about(parse_origin(origin, scene.viewport, scene.style.font_px), inner)
+    box, corner = scene.viewport, (0.0, 0.0)
+    if declared.get("transform-box", "") in {"fill-box", "content-box"}:
+        own = own_box()
+        if own is None:
+            raise BadTransform("a transform about a group's own box is not served")
+        box, corner = own, (own.x, own.y)
+    elif declared.get("transform-box", "") == "stroke-box":
+        raise BadTransform("a transform about the box of its stroke is not served")
+    inner = parse_transform(text, box, scene.style.font_px)
+    x, y = parse_origin(declared.get("transform-origin", "0 0"), box, scene.style.font_px)
+    inner = about((x + corner[0], y + corner[1]), inner)
     to_mm = inner.then(scene.to_mm)
     numbers = (to_mm.a, to_mm.b, to_mm.c, to_mm.d, to_mm.e, to_mm.f)
     if not all(abs(number) <= _FARTHEST for number in numbers):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -9,6 +10,7 @@ from functools import lru_cache
 from templater.reading.colours import BLACK, WHITE, rgb_colour
 from templater.reading.svg_units import NORMAL_FONT_PX, BadLength, Viewport, length
 
+_VARIABLE = re.compile(r"var\(\s*--[^,)]*(?:,(.*))?\)", re.DOTALL)
 CURRENT = "currentcolor"
 """Stands for the colour of CSS, known only where it is used."""
 
@@ -21,6 +23,7 @@ class Style:
     stroke: bool = False
     fill_seen: bool = True
     stroke_seen: bool = True
+    opaque: bool = True
     evenodd: bool = False
     stroke_width: float = 1.0
     visible: bool = True
@@ -32,11 +35,11 @@ class Style:
 
     @property
     def filled(self) -> bool:
-        return self.fill and self.fill_seen
+        return self.fill and self.fill_seen and self.opaque
 
     @property
     def stroked(self) -> bool:
-        return self.stroke and self.stroke_seen and self.stroke_width > 0.0
+        return self.stroke and self.stroke_seen and self.opaque and self.stroke_width > 0.0
 
     @property
     def line_colour(self) -> str:
@@ -72,7 +75,7 @@ def styled(above: Style, declared: Mapping[str, str], viewport: Viewport) -> Sty
         return above
     changes: dict[str, object] = {}
     for name, text in declared.items():
-        value = text.lower()
+        value = without_variable(text.lower())
         if value in {"inherit", "unset", "revert"}:
             continue
         first = value == "initial"
@@ -89,6 +92,8 @@ def styled(above: Style, declared: Mapping[str, str], viewport: Viewport) -> Sty
                 changes["fill_seen"] = first or _opaque(value)
             case "stroke-opacity":
                 changes["stroke_seen"] = first or _opaque(value)
+            case "opacity" if not first:
+                changes["opaque"] = above.opaque and _opaque(value)
             case "fill-rule" if first or value in {"nonzero", "evenodd"}:
                 changes["evenodd"] = value == "evenodd"
             case "visibility" if first or value in {"visible", "hidden", "collapse"}:
@@ -130,17 +135,27 @@ def css_colour(text: str) -> str:
     return rgb_colour(red, green, blue) if alpha > 0.0 else ""
 
 
+def without_variable(value: str) -> str:
+    """What a `var()` falls back to, "" where it has nothing; other values as they are.
+
+    Custom properties themselves are for pages that embed drawings.
+    """
+    found = _VARIABLE.fullmatch(value)
+    return (found.group(1) or "").strip() if found else value
+
+
 def _painted(value: str, above: bool) -> bool:
     if value == "":
         return above
-    if value in {"none", "transparent"}:
-        return False
-    if value.startswith(("rgba(", "hsla(", "rgb(", "hsl(")):
-        parts = (
-            value[value.index("(") + 1 :].rstrip(") ").replace("/", ",").replace(",", " ").split()
-        )
-        return len(parts) < 4 or _opaque(parts[3])
-    return True
+    return value != "none" and not _transparent(value)
+
+
+@lru_cache(maxsize=4096)
+def _transparent(value: str) -> bool:
+    from tinycss2.color4 import parse_color
+
+    colour = parse_color(value)
+    return colour is not None and not isinstance(colour, str) and colour.alpha <= 0.0
 
 
 def _opaque(value: str) -> bool:

@@ -16,7 +16,10 @@ from templater.reading.svg_style import Style, styled
 from templater.reading.svg_units import BadLength, length
 from templater.reading.svg_xml import in_svg, local
 
-_WORDS = frozenset({"tspan", "textPath", "a", "tref", "altGlyph"})
+TEXTS = frozenset({"text", "flowRoot"})
+"""SVG's own, and the text flowing into a box of SVG 1.2, which never came but is written."""
+_LINES = frozenset({"flowPara", "flowDiv", "flowLine"})
+_WORDS = _LINES | {"tspan", "textPath", "a", "tref", "altGlyph", "flowSpan"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +37,7 @@ class Text:
 def text_of(
     element: etree._Element, scene: Scene, source: Source, sheets: StyleSheets
 ) -> Iterator[Text]:
-    """The text of a `text` element with its parts joined; nothing if there is none."""
+    """The text of one of TEXTS with its parts joined; nothing if there is none."""
     words: list[str] = []
     places: dict[str, str] = {}
     sizes: list[float] = []
@@ -52,6 +55,8 @@ def text_of(
                     places.setdefault(name, own[0])
                 elif name == "y":
                     words.append(" ")  # a new line of the same text
+        if local(part) in _LINES:
+            words.append(" ")
         words.append(part.text or "")
         if (part.text or "").strip():
             sizes.append(style.font_px)
@@ -65,6 +70,9 @@ def text_of(
     text = " ".join("".join(words).split())
     if not text:
         return
+    region = next((e for e in element.iter(etree.Element) if local(e) == "rect"), None)
+    if region is not None:
+        places = {"x": region.get("x", "0"), "y": region.get("y", "0")}
     at = scene.to_mm.apply(
         (_place(places.get("x"), scene, across=True), _place(places.get("y"), scene, across=False))
     )

@@ -70,6 +70,14 @@ def _one(name: str, args: list[str], viewport: Viewport, font_px: float) -> Tran
             return shift(across(0, viewport.width), 0.0)
         case "translatey" if count == 1:
             return shift(0.0, across(0, viewport.height))
+        case "translate3d" if count == 3:  # seen from straight above, height is nothing
+            return shift(across(0, viewport.width), across(1, viewport.height))
+        case "translatez" | "scalez" if count == 1:
+            return IDENTITY
+        case "rotatez" if count == 1:
+            return _turn(_degrees(args[0]))
+        case "scale3d" if count == 3:
+            return Transform(a=_share(args[0]), d=_share(args[1]))
         case "scale" if count in (1, 2):
             sx = _share(args[0])
             return Transform(a=sx, d=_share(args[1]) if count > 1 else sx)
@@ -132,7 +140,11 @@ def _share(text: str) -> float:
 
 
 def parse_origin(text: str, viewport: Viewport, font_px: float) -> tuple[float, float]:
-    """`transform-origin` in user units, from the viewport's box. Raises BadTransform."""
+    """`transform-origin` from the corner of the box it refers to. Raises BadTransform.
+
+    Of a page that corner is the origin of its user units, wherever its viewBox begins (CSS
+    Transforms 1, 8 "view-box"; browsers and renderers do so).
+    """
     words = text.split()[:2]
     if len(words) == 2 and (words[0] in {"top", "bottom"} or words[1] in {"left", "right"}):
         words.reverse()
@@ -142,13 +154,12 @@ def parse_origin(text: str, viewport: Viewport, font_px: float) -> tuple[float, 
         words.append("center")
     sides = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
     try:
-        x = length(sides.get(words[0], words[0]), viewport.width, font_px, viewport)
-        y = length(sides.get(words[1], words[1]), viewport.height, font_px, viewport)
+        return (
+            length(sides.get(words[0], words[0]), viewport.width, font_px, viewport),
+            length(sides.get(words[1], words[1]), viewport.height, font_px, viewport),
+        )
     except (BadLength, IndexError):
         raise BadTransform(f"transform-origin “{text}” is not understood") from None
-    left = viewport.x if words[0] in sides or words[0].endswith("%") else 0.0
-    top = viewport.y if words[1] in sides or words[1].endswith("%") else 0.0
-    return x + left, y + top
 
 
 def about(origin: tuple[float, float], inner: Transform) -> Transform:

@@ -8,10 +8,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from urllib.parse import unquote
 
 from lxml import etree
 
-from templater.model.curves import shift
+from templater.geometry.measure import join_boxes, path_box
+from templater.model.curves import IDENTITY, shift
 from templater.model.problems import Source
 from templater.reading.naming import role_of, unescaped
 from templater.reading.pen import Pen, Subpath
@@ -28,9 +30,9 @@ from templater.reading.svg_scene import (
 )
 from templater.reading.svg_shapes import SHAPES, BadData, BadShape, Sizes, draw_shape
 from templater.reading.svg_style import styled
-from templater.reading.svg_text import Text, text_of
+from templater.reading.svg_text import TEXTS, Text, text_of
 from templater.reading.svg_transform import BadTransform
-from templater.reading.svg_units import BadLength
+from templater.reading.svg_units import BadLength, Viewport
 from templater.reading.svg_xml import href, in_svg, local
 from templater.reading.tally import Tally
 
@@ -152,7 +154,8 @@ class Walk:
             return
         try:
             style = styled(scene.style, declared, scene.viewport)
-            scene = moved(replace(scene, style=style), declared)
+            scene = replace(scene, style=style)
+            scene = moved(scene, declared, lambda: _box_of(element, name, declared, scene))
         except BadTransform as bad:
             self._remarks.fail("transform-broken", source, str(bad))
             return
@@ -163,7 +166,7 @@ class Walk:
             self._use(element, scene, declared, source)
         elif name in SHAPES:
             yield from self._shape(element, name, scene, declared, source)
-        elif name == "text":
+        elif name in TEXTS:
             if scene.style.visible:
                 source = replace(source, colour=scene.style.area_colour)
                 yield from text_of(element, scene, source, self._sheets)
@@ -260,7 +263,7 @@ class Walk:
                 "unlink the copy in the editor, so that it becomes a shape of its own",
             )
             return
-        found = self._places.find(target_name[1:])
+        found = self._places.find(target_name[1:]) or self._places.find(unquote(target_name[1:]))
         if found is None:
             self._remarks.tell(
                 "copy-lost",
@@ -350,3 +353,19 @@ class Walk:
         if source is not None:
             self._tally.count("language", source)
         return any(part.strip().lower().split("-")[0] == "en" for part in language.split(","))
+
+
+def _box_of(
+    element: etree._Element, name: str, declared: dict[str, str], scene: Scene
+) -> Viewport | None:
+    """The box around a shape, without its stroke, in its own user units; None of other things."""
+    if name not in SHAPES:
+        return None
+    pen = Pen(IDENTITY)
+    try:
+        draw_shape(name, Sizes(element, declared, scene.viewport, scene.style.font_px), pen)
+    except (BadData, BadShape):  # told when it is drawn
+        return Viewport(0.0, 0.0, 0.0, 0.0)
+    paths = [subpath.path() for subpath in pen.lift() if subpath.segments]
+    x0, y0, x1, y1 = join_boxes(map(path_box, paths)) if paths else (0.0, 0.0, 0.0, 0.0)
+    return Viewport(x0, y0, x1 - x0, y1 - y0)

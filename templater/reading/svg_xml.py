@@ -90,6 +90,16 @@ def _syntax(error: etree.XMLSyntaxError, file: str) -> Problem:
             f"it refers to something outside the file or not defined in it ({text})",
             "save the drawing anew as plain SVG: templater fetches nothing from elsewhere",
         )
+    elif "character encoding" in text or "not proper UTF-8" in text:
+        what, mend = (
+            "its letters are not written in the encoding that it names (UTF-8 where it names none)",
+            "save it again from the editor, with UTF-8 as its encoding",
+        )
+    elif "XML declaration allowed only" in text:
+        what, mend = (
+            "something stands before its first line",
+            "delete the blank lines before “<?xml” in a text editor",
+        )
     elif "depth" in text:
         what, mend = (
             "its groups are nested more than 256 deep",

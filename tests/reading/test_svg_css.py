@@ -176,7 +176,7 @@ def test_transform_forms(transform, at):
         "matrix3d(1,0,0,0,0,1,0,0,0,0,1,0,0,0,0,1)",
         "skewX(90)",
         "scale(nan)",
-        "rotate(9)' style='transform-box:fill-box",
+        "rotate(9)' style='transform-box:stroke-box",
         "rotate(9)' style='scale:2",
     ],
 )
