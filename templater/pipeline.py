@@ -234,9 +234,10 @@ def _pair_first(function: Callable[..., tuple[Any, Any, Problems]]) -> Callable[
 
 def _rules(job: Job, sizes: Sequence[str]) -> Rules:
     stencil = job.templates.stencil
+    roll = job.templates.paper.roll
+    by_size = isinstance(stencil.clearance, dict)
     return Rules(
         tolerance_mm=job.tolerance,
-    by_size = isinstance(stencil.clearance, dict)
         bridge_mm=stencil.bridge,
         clearance_mm=stencil.clearance_of("other"),
         registration_mm=stencil.registration,
@@ -245,7 +246,9 @@ def _rules(job: Job, sizes: Sequence[str]) -> Rules:
         display=job.display,
         calibrate=job.templates.paper.calibrate,
         hpgl_units_per_mm=job.templates.hpgl_units_per_mm,
-    )
         clearances=tuple((size, stencil.clearance_of(size)) for size in sizes if by_size),
         kinds=job.templates.kinds,
         apart=stencil.apart,
+        roll_mm=roll.width if roll else None,
+        roll_calibrate=roll.calibrate if roll else (1.0, 1.0),
+    )

@@ -270,6 +270,7 @@ def _paper(job: Job) -> dict[str, Any]:
         "margin_mm": paper.margin,
         "overlap_mm": paper.overlap,
         "calibrate": paper.calibrate,
+        "roll_margin_mm": paper.roll.margin if paper.roll else 0.0,
     }
 
 

@@ -48,7 +48,7 @@ def tiled_pages(made: Made, name: str) -> dict[str, tuple[SheetFacts, ...]]:
     for page in made.pages:
         of = stem(page.file)
         if of in {name, f"print/{last}"} or (
-            of in {folder, f"print/{folder}"} and own is not None and _names(page, own)
+            of in {folder, f"print/{folder}"} and own is not None and names_sheet(page, own)
         ):
             found[page.file].append(page)
     whole = {page.file for page in sheet_files(made, name)}
@@ -58,7 +58,7 @@ def tiled_pages(made: Made, name: str) -> dict[str, tuple[SheetFacts, ...]]:
 _TITLE = re.compile(r"(.*?)…?, sheet (\d+) of (\d+)\b.*")
 
 
-def _names(page: SheetFacts, sheet: Sheet) -> bool:
+def names_sheet(page: SheetFacts, sheet: Sheet) -> bool:
     """Whether a text of the page says that it belongs to the sheet; long titles are cut short."""
     said = [match for text in page.texts if (match := _TITLE.fullmatch(text.text))]
     numbers = (str(sheet.number), str(sheet.of))
@@ -113,10 +113,10 @@ def _drawn(made: Made) -> Iterator[Problem]:
         if made.plan.rules.calibrate != (1.0, 1.0):
             continue  # pages made larger for a printer that prints too small hold no true circles
         for file, pages in sorted(tiled_pages(made, name).items()):
-            yield from holes_on_tiles(file, pages, round_rows, _anchors(made, name))
+            yield from holes_on_tiles(file, pages, round_rows, anchors_of(made, name))
 
 
-def _anchors(made: Made, name: str) -> Points:
+def anchors_of(made: Made, name: str) -> Points:
     """Points of a sheet by which a page of it is known: its register marks and bars' ends."""
     marks = [p for each in made.plan.passes if stem(each.template) == name for p in each.register]
     for sheet in made.plan.sheets:

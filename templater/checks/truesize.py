@@ -61,7 +61,7 @@ def _bars(made: Made) -> Iterator[Problem]:
                         file=facts.file,
                     )
         for file, pages in sorted(tiled_pages(made, sheet.name).items()):
-            yield from _on_pages(file, pages, sheet.bars, made.plan.rules.calibrate)
+            yield from bars_on_pages(file, pages, sheet.bars, made.plan.rules.calibrate)
 
 
 def _is_drawn(bar: Bar, lines: Segments) -> bool:
@@ -73,7 +73,7 @@ def _is_drawn(bar: Bar, lines: Segments) -> bool:
     return bool(np.any(off <= BAR_MM))
 
 
-def _on_pages(
+def bars_on_pages(
     file: str,
     pages: tuple[SheetFacts, ...],
     bars: tuple[Bar, ...],

@@ -184,11 +184,20 @@ class StencilTable(Table):
         return self.clearance
 
 
+class PaperRoll(Table):
+    """A plotter's roll for printing: it has a margin and errors of its own."""
+
+    width: Above0
+    margin: AtLeast0 = 8.0
+    calibrate: tuple[Factor, Factor] = (1.0, 1.0)
+
+
 class PaperTable(Table):
     size: str | tuple[Above0, Above0] = "a4"
     margin: AtLeast0 = 8.0
     overlap: AtLeast0 = 10.0
     calibrate: tuple[Factor, Factor] = (1.0, 1.0)
+    roll: PaperRoll | None = None
 
 
 class ClothTable(Table):
@@ -215,6 +224,7 @@ class TemplatesTable(Table):
     lay_seconds: Annotated[int, Field(ge=4, le=3600)] = 60
     formats: Annotated[tuple[Format, ...], Field(min_length=1)] = ("svg", "dxf", "pdf")
     hpgl_units_per_mm: UnitsPerMm = 40.0
+    font: str | None = None
 
 
 class SettingTable(Table):
@@ -224,7 +234,6 @@ class SettingTable(Table):
 
 class StonesPerHour(Table):
     outline: Rate = 300.0
-    font: str | None = None
     packed: Rate = 350.0
     open: Rate = 450.0
     film: Rate = 900.0

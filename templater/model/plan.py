@@ -136,7 +136,8 @@ class Rules:
     `calibrate`: by what the maker's printer has printed pages made larger, across and up.
     `hpgl_units_per_mm`: how many units of the maker's plotter make a millimetre. `clearances`:
     those of sizes, where one does not serve all. `kinds`: the templates made; `apart`: what stones
-    of one pass share besides their size ("colour", "finish").
+    of one pass share besides their size ("colour", "finish"). `roll_mm`: how wide a plotter's roll
+    is, if sheets are printed on one too, and `roll_calibrate` its correction across and along.
     """
 
     tolerance_mm: float
@@ -151,6 +152,8 @@ class Rules:
     clearances: tuple[tuple[str, float], ...] = ()
     kinds: tuple[str, ...] = ("stencil", "prick", "punch")
     apart: tuple[str, ...] = ()
+    roll_mm: float | None = None
+    roll_calibrate: tuple[float, float] = (1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)

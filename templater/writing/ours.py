@@ -61,7 +61,8 @@ def _by_plan(folder: Path) -> Iterator[str]:
         if isinstance(name, str):
             path = PurePosixPath(name)
             yield from (f"{name}{ending}" for ending in _SHEET_ENDINGS)
-            yield from (f"print/{group}.pdf" for group in (path.name, path.parent.name))
+            groups = (path.name, path.parent.name)
+            yield from (f"print/{group}{end}.pdf" for group in groups for end in ("", "-roll"))
 
 
 def _plan(folder: Path) -> dict[str, Any] | None:

@@ -33,13 +33,15 @@ def write_pack(
     margin_mm: float,
     overlap_mm: float,
     calibrate: tuple[float, float] = (1.0, 1.0),
+    roll_margin_mm: float = 0.0,
     watch: Watch | None = None,
 ) -> tuple[str, ...]:
     """Write every file of the pack into `folder`, which exists, and return their names, sorted.
 
     `paper_mm`, `margin_mm` and `overlap_mm` are of the printed tiles, `calibrate` their
-    correction in x and y. Raises OSError where the disk refuses, ValueError for a plan that no
-    file can hold (a number not finite, a sheet name outside the folder).
+    correction in x and y, `roll_margin_mm` what a plotter cannot reach of the rules' roll. Raises
+    OSError where the disk refuses, ValueError for a plan that no file can hold (a number not finite,
+    a sheet name outside the folder).
     """
     jobs = tuple(
         _files(
@@ -48,6 +50,7 @@ def write_pack(
             margin_mm=margin_mm,
             overlap_mm=overlap_mm,
             calibrate=calibrate,
+            roll_margin_mm=roll_margin_mm,
         )
     )
     _refuse_bad_names(name for name, _ in jobs)
@@ -69,6 +72,7 @@ def _files(
     margin_mm: float,
     overlap_mm: float,
     calibrate: tuple[float, float],
+    roll_margin_mm: float,
 ) -> Iterator[tuple[str, _Writer]]:
     from templater.writing.book_page import book_html
     from templater.writing.book_pdf import book_pdf
@@ -107,6 +111,7 @@ def _files(
                 display=plan.rules.display,
             ),
         )
+    yield from _rolls(plan, overlap_mm, roll_margin_mm)
     for sheet in swatch_sheets(plan):
         yield f"{sheet.name}.pdf", partial(pdf_bytes, (sheet,), sheet.title)
         yield f"{sheet.name}.svg", partial(svg_bytes, sheet)
@@ -115,6 +120,23 @@ def _files(
     yield "book.pdf", lambda: book_pdf(plan, paper_mm, margin_mm)
     yield "preview.svg", lambda: preview_svg(plan)
     yield "preview.png", lambda: preview_png(plan)
+
+
+def _rolls(plan: Plan, overlap_mm: float, margin_mm: float) -> Iterator[tuple[str, _Writer]]:
+    """The sheets that are true to size once more on a plotter's roll, if the maker has one."""
+    from templater.writing.roll_pdf import Roll, roll_pdf_bytes
+
+    rules = plan.rules
+    if rules.roll_mm is None:
+        return
+    roll = Roll(rules.roll_mm, margin_mm, rules.roll_calibrate)
+    true = tuple(sheet for sheet in plan.sheets if sheet.bars)
+    for group, sheets in sheet_groups(true).items():
+        title = f"{plan.name}: {sheets[0].title if len(sheets) == 1 else group}"
+        yield (
+            f"{PRINT_FOLDER}/{group}-roll.pdf",
+            partial(roll_pdf_bytes, sheets, roll, overlap_mm, rules.display, title),
+        )
 
 
 def is_for_people(sheet: Sheet) -> bool:

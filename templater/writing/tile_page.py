@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from templater.geometry.polygons import polyline, rectangle
@@ -23,6 +23,9 @@ FOOTER_MM = 8.0
 """The strip below a page's drawing that says what the page is."""
 _LINE_REACH_MM = 0.2
 _MARK_MM = 3.0
+_NUMBER_MM = 1.8
+_NUMBER_ROOM_MM = 4.6
+"""Along the join from a mark's middle to the middle of its number."""
 _TAB_TEXT_MM = 1.8
 _LEAST_TAB_MM = 3.2
 
@@ -35,14 +38,17 @@ def draw_tile_page(
     tile: Tile,
     form: str,
     upright: PaperSetup,
+    level: int = 1,
 ) -> None:
-    """One page of a sheet. `form` is the sheet's content, drawn before on this canvas."""
+    """One page of a sheet. `form` is the sheet's content, drawn before on this canvas; `level` is that
+    of the page in the file's outline.
+    """
     setup = upright.turned() if tiling.landscape else upright
     canvas.begin_page(*setup.paper_mm)
     if len(tiling.tiles) > 1:
-        canvas.bookmark(tile.name, level=1)
+        canvas.bookmark(tile.name, level)
     else:
-        canvas.bookmark(sheet_legend(sheet), level=1)
+        canvas.bookmark(sheet_legend(sheet), level)
     x_scale, y_scale = setup.calibrate
     x0, y0, x1, y1 = tile.window
     margin = setup.margin_mm
@@ -69,7 +75,9 @@ def draw_tile_page(
 
 @dataclass(frozen=True, slots=True)
 class Join:
-    """Where a page meets its neighbour: the line, the way out of the page, whether this page is trimmed."""
+    """Where a page meets its neighbour: the line, the way out of the page, whether this page is trimmed,
+    and the number of the first of its two marks, which are numbered alike on both pages.
+    """
 
     start: Point
     end: Point
@@ -77,6 +85,7 @@ class Join:
     neighbour: str
     trimmed: bool
     tab_mm: float
+    first_number: int
 
 
 def joins_of(tiling: Tiling, tile: Tile) -> list[Join]:
@@ -85,6 +94,7 @@ def joins_of(tiling: Tiling, tile: Tile) -> list[Join]:
     """
     x0, y0, x1, y1 = tile.window
     ox0, oy0, ox1, oy1 = tiling.own(tile)
+    numbers = _first_numbers(tiling)
     row, column, tab = tile.row, tile.column, tiling.overlap_mm / 2.0
     sides = (
         (tiling.at(row, column - 1), (ox0, y0), (ox0, y1), (-1.0, 0.0), True),
@@ -93,25 +103,42 @@ def joins_of(tiling: Tiling, tile: Tile) -> list[Join]:
         (tiling.at(row + 1, column), (x0, oy0), (x1, oy0), (0.0, -1.0), False),
     )
     return [
-        Join(start, end, out, other.name, trimmed, tab)
+        Join(start, end, out, other.name, trimmed, tab, numbers[frozenset((tile, other))])
         for other, start, end, out, trimmed in sides
         if other is not None
     ]
 
 
+def _first_numbers(tiling: Tiling) -> dict[frozenset[Tile], int]:
+    """For each two pages that meet the number of their first mark: 1, 3, 5 … in reading order."""
+    numbers: dict[frozenset[Tile], int] = {}
+    for tile in tiling.tiles:
+        for row, column in ((tile.row, tile.column + 1), (tile.row + 1, tile.column)):
+            other = tiling.at(row, column)
+            if other is not None:
+                numbers[frozenset((tile, other))] = 2 * len(numbers) + 1
+    return numbers
+
+
 def _draw_join(canvas: PdfCanvas, join: Join, content: SheetContent) -> None:
     canvas.styled(polyline((join.start, join.end), closed=False), JOIN)
     reach = _MARK_MM
-    for x, y in join_marks(join, content):
+    for number, (x, y) in enumerate(join_marks(join, content), start=join.first_number):
         diamond = ((x + reach, y), (x, y + reach), (x - reach, y), (x, y - reach))
         canvas.styled(polyline(diamond, closed=True), JOIN_MARK)
+        # On this page's own side of the line, so that joined pages show it twice, face to face.
+        (ox, oy), along, inwards = join.out, _NUMBER_ROOM_MM, _NUMBER_MM
+        at = (x + along * abs(oy) - inwards * ox, y + along * abs(ox) - inwards * oy)
+        text = Lettering(str(number), (at[0], at[1] - _NUMBER_MM / 2.0), _NUMBER_MM)
+        canvas.lettering(replace(text, anchor=Anchor.MIDDLE))
     if join.tab_mm >= _LEAST_TAB_MM:
         _draw_tab_text(canvas, join, content)
 
 
 def join_marks(join: Join, content: SheetContent) -> tuple[Point, ...]:
     """Where the join's two diamonds stand on the sheet: the same on both pages that meet there."""
-    half = (_MARK_MM, _MARK_MM)
+    long = _NUMBER_ROOM_MM + _NUMBER_MM
+    half = (_MARK_MM, long) if join.out[0] else (long, _MARK_MM)
     return tuple(_clear_of(content, join, middle, 0.18, half, 0.0) for middle in (0.25, 0.75))
 
 
