@@ -11,7 +11,7 @@ from svg_making import areas, errors, read, shapes
 
 from templater.geometry.flatten import flatten
 from templater.model.curves import IDENTITY, Arc, Cubic, Line, Path, Transform
-from templater.reading.pen import ARC_TOLERANCE_MM, Pen
+from templater.reading.pen import ARC_TOLERANCE_MM, CLOSING_GAP_MM, Pen
 from templater.reading.svg_paths import BadData, draw_path, points_of
 
 
