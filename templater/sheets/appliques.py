@@ -19,7 +19,8 @@ from templater.model.problems import Problem, Problems, Severity
 from templater.model.sheets import Drawable, Sheet, SheetLayer
 from templater.sheets.best_lay import best_lay, can_lay_best
 from templater.sheets.frame import head_over, side_bars, title_block
-from templater.sheets.lay import LayShape, Spot, quick_lay
+from templater.sheets.lay import quick_lay
+from templater.sheets.lay_shapes import LayShape, Spot
 from templater.sheets.part_drawing import draw_part, part_room
 from templater.sheets.words import USE_WEB, face_words, joined, part_kind_words, side_words
 
@@ -184,7 +185,7 @@ def _lay(
     spots: Sequence[Lain | Spot | None] = (
         lay.spots
         if lay is not None and len(lay.spots) == len(shapes)
-        else quick_lay(shapes, width, height, SPACING_MM)
+        else quick_lay(shapes, width, height, SPACING_MM, shorten=roll)
         if width > 0.0 and height > 0.0
         else [None] * len(shapes)
     )

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 
 from templater.geometry.rng import Rng
 from templater.model.curves import Transform
-from templater.sheets.lay import LayShape, Spot, quick_lay
+from templater.sheets.lay import quick_lay
+from templater.sheets.lay_shapes import LayShape, Spot
 
 if TYPE_CHECKING:
     from shapely import Polygon

@@ -14,7 +14,8 @@ from templater.model.ground import Side
 from templater.model.parts import CutPart, PartKind
 from templater.model.plan import ClothLine
 from templater.model.problems import Problem, Problems, Severity
-from templater.sheets.lay import LayShape, quick_lay
+from templater.sheets.lay import quick_lay
+from templater.sheets.lay_shapes import LayShape
 
 if TYPE_CHECKING:
     from templater.job.schema import Job
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
 SPACING_MM = 5.0
 """Between parts on cloth: room for shears (common practice, no source)."""
 _FLAT_MM = 0.1
-_TRIES = 3
 
 
 def lay_cloth(
@@ -77,11 +77,10 @@ def _laid_length(parts: Sequence[CutPart], width_mm: float) -> float | None:
         return 0.0
     shapes = [_shape(part) for part in parts for _ in range(part.copies)]
     boxes = [shape.geometry.bounds for shape in shapes]
-    room = sum(max(b[2] - b[0], b[3] - b[1]) + SPACING_MM for b in boxes)
+    # Longer than all of them one after the other, so that one length of cloth takes them.
+    room = 1.5 * sum(max(b[2] - b[0], b[3] - b[1]) + SPACING_MM for b in boxes)
     tops = []
-    for shape, spot in zip(
-        shapes, quick_lay(shapes, width_mm, room, SPACING_MM, _TRIES), strict=True
-    ):
+    for shape, spot in zip(shapes, quick_lay(shapes, width_mm, room, SPACING_MM), strict=True):
         if spot is None:
             return None
         m = spot.move

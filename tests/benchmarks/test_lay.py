@@ -14,7 +14,8 @@ from shapely import area as area_of
 from shapely.affinity import affine_transform, rotate
 
 from templater.sheets.best_lay import best_lay
-from templater.sheets.lay import LayShape, quick_lay
+from templater.sheets.lay import quick_lay
+from templater.sheets.lay_shapes import LayShape
 
 # ESICUP garment instances (Oliveira, Gomes, Ferreira 2000; Marques et al. 1991); best published
 # strip densities from arXiv 2509.13329, and how many points below them a quick lay may lie.

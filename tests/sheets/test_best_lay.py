@@ -9,7 +9,8 @@ from templater.model.problems import Severity
 from templater.sheets import appliques as room
 from templater.sheets import best_lays, make_sheets
 from templater.sheets.best_lay import best_lay
-from templater.sheets.lay import LayShape, quick_lay
+from templater.sheets.lay import quick_lay
+from templater.sheets.lay_shapes import LayShape
 
 
 def _quick(job):

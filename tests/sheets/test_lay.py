@@ -4,7 +4,8 @@ from shapely import Polygon
 from shapely.affinity import affine_transform
 
 from templater.geometry.rng import Rng
-from templater.sheets.lay import LayShape, quick_lay
+from templater.sheets.lay import quick_lay
+from templater.sheets.lay_shapes import LayShape
 
 
 def _blob(rng, reach):
