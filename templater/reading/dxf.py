@@ -142,7 +142,7 @@ def finished(
             )
         )
     elif unit.assumed:
-        said.append(assumed_unit_problem(file, extent))
+        said.append(assumed_unit_problem(file, extent, unit))
     elif not _LIKELY_MM[0] <= max(extent) <= _LIKELY_MM[1]:
         said.append(unlikely_size_problem(file, extent, unit))
     return Drawing(file, tuple(layers), extent, unit.words, tuple(said))

@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from ezdxf.math import arc_angle_span_deg, fit_points_to_cad_cv
+from ezdxf.math import Vec3, arc_angle_span_deg, fit_points_to_cad_cv
 
 from templater.model.curves import Line, Path, Point, Segment, Transform
 from templater.model.problems import Severity
@@ -190,8 +190,8 @@ def _through(entity: Spline) -> tuple[list[tuple[float, float, float]], int, lis
     tangents = None
     if entity.dxf.hasattr("start_tangent") and entity.dxf.hasattr("end_tangent"):
         tangents = [entity.dxf.start_tangent, entity.dxf.end_tangent]
-    points = list(entity.fit_points)
-    if entity.closed and points[0] != points[-1]:
+    points = Vec3.list(entity.fit_points)
+    if entity.closed and not points[0].isclose(points[-1]):
         points.append(points[0])
     curve = fit_points_to_cad_cv(points, tangents=tangents)
     return [p.xyz for p in curve.control_points], curve.degree, [float(k) for k in curve.knots()]
@@ -200,6 +200,19 @@ def _through(entity: Spline) -> tuple[list[tuple[float, float, float]], int, lis
 def _lwpolyline(entity: LWPolyline, frame: Frame) -> tuple[Path, ...]:
     vertices = [(float(x), float(y), float(b)) for x, y, b in entity.get_points("xyb")]
     return bulged_path(vertices, frame.plane_of(entity), closed=entity.closed)
+
+
+def width_of(entity: DXFEntity) -> float:
+    """A polyline's width in drawing units if it is the same all along, else 0."""
+    widths: set[float] = set()
+    if entity.dxftype() == "LWPOLYLINE":
+        if constant := float(entity.dxf.get("const_width", 0.0)):
+            return constant
+        points = entity.get_points("se")  # type: ignore[attr-defined]  # told by its type name
+        widths = {float(width) for ends in points for width in ends}
+    elif entity.dxftype() == "POLYLINE":
+        widths = {float(entity.dxf.get(f"default_{end}_width", 0.0)) for end in ("start", "end")}
+    return widths.pop() if len(widths) == 1 else 0.0
 
 
 def _polyline(entity: Polyline, frame: Frame) -> tuple[Path, ...]:

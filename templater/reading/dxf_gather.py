@@ -112,7 +112,7 @@ def _take(
     unread: dict[tuple[str, str], list[_Somewhere]],
 ) -> None:
     from templater.reading.dxf_areas import Loop
-    from templater.reading.dxf_curves import paths_of
+    from templater.reading.dxf_curves import paths_of, width_of
     from templater.reading.dxf_frame import Frame, Unreadable, frame_of, seen_from_above
     from templater.reading.dxf_hatch import hatch_loops
     from templater.reading.dxf_places import place_of, told
@@ -142,7 +142,7 @@ def _take(
                 at = place_of(one.entity, frame)
                 unread.setdefault((kind, one.layer), []).append((source, at))
                 return
-            if kind == "LWPOLYLINE" and (width := one.entity.dxf.get("const_width", 0.0)) > 0.0:
+            if (width := width_of(one.entity)) > 0.0:
                 held.widths[source.element] = width * abs(frame.world.determinant) ** 0.5
             for path in paths:
                 _need_reach((path.start, *(segment.end for segment in path.segments)))

@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING
 
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.model.words import counted
+from templater.reading.dxf_bare import with_marks
+from templater.reading.dxf_walk import decoded
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -55,6 +57,10 @@ def load_document(data: bytes, file: str) -> Loaded:
     if not logger.handlers:
         logger.addHandler(logging.NullHandler())
     problems: list[Problem] = []
+    marked = with_marks(data)
+    if marked is not None:
+        data = marked
+        problems.append(_unmarked(file))
     document = _strictly(data)
     recovered = document is None
     if document is None:
@@ -82,6 +88,17 @@ def load_document(data: bytes, file: str) -> Loaded:
             )
         )
     return Loaded(document, tuple(problems), recovered)
+
+
+def _unmarked(file: str) -> Problem:
+    return Problem(
+        "dxf-unmarked",
+        Severity.NOTE,
+        f"“{file}” leaves out the subclass marks that its polylines or splines need by the rules of "
+        "DXF; they were read all the same.",
+        "Nothing needs doing, unless the survey differs from your drawing.",
+        Source(file),
+    )
 
 
 def _error(file: str, code: str, message: str, mend: str, line: int | None = None) -> Problem:
@@ -223,7 +240,7 @@ def audited(document: Document, file: str) -> Problems:
                 "dxf-names",
                 Severity.WARNING,
                 f"“{file}” has {counted(len(named), 'name, colour or style', 'names, colours or styles')} "
-                f"against the rules of DXF, such as: {named[0].message}.",
+                f"against the rules of DXF, such as: {decoded(named[0].message)}.",
                 "Look whether the layers have the names you gave them; rename them if not.",
                 Source(file),
             )

@@ -48,6 +48,8 @@ class Unit(NamedTuple):
     mm: float
     words: str
     assumed: bool
+    in_inches: bool = False
+    """Whether the header, which names no unit, counts in feet and inches."""
 
 
 def named_unit(name: str) -> float | None:
@@ -82,17 +84,29 @@ def header_unit(document: Document, data: bytes) -> Unit:
         name, mm = _HEADER_UNITS[number]
         return Unit(mm, f"{name} by the file's header", assumed=False)
     words = "mm, assumed" if number == 0 else f"mm, assumed (header unit number {number})"
-    return Unit(1.0, words, assumed=True)
+    return Unit(1.0, words, assumed=True, in_inches=_counts_in_inches(document, data))
 
 
-def assumed_unit_problem(file: str, size_mm: tuple[float, float]) -> Problem:
+def _counts_in_inches(document: Document, data: bytes) -> bool:
+    """By $LUNITS (3 engineering, 4 architectural) or $MEASUREMENT (0 English), if it has them."""
+    by_units = b"$LUNITS" in data and document.header.get("$LUNITS", 2) in (3, 4)
+    return by_units or (b"$MEASUREMENT" in data and document.header.get("$MEASUREMENT", 1) == 0)
+
+
+def assumed_unit_problem(file: str, size_mm: tuple[float, float], unit: Unit) -> Problem:
     """Says what was assumed, and the size that follows."""
     width, height = size_mm
+    inches = (
+        f" Its header counts in feet and inches; in inches it would be {width * 25.4:.1f} × "
+        f"{height * 25.4:.1f} mm."
+        if unit.in_inches
+        else ""
+    )
     return Problem(
         "unit-assumed",
         Severity.WARNING,
         f"“{file}” does not say its unit; millimetres are assumed, which makes the drawing "
-        f"{width:.1f} × {height:.1f} mm ({width / 10:.1f} × {height / 10:.1f} cm).",
+        f"{width:.1f} × {height:.1f} mm ({width / 10:.1f} × {height / 10:.1f} cm).{inches}",
         'If that is wrong, say the unit in the job: unit = "cm" or unit = "in"; if it is right, '
         'unit = "mm" ends this warning.',
         Source(file),
