@@ -19,6 +19,8 @@ _EMBEDDINGS = {"LRE": 0, "RLE": 1, "LRO": 0, "RLO": 1}
 _OVERRIDES = {"LRO": "L", "RLO": "R"}
 _ISOLATES = {"LRI", "RLI", "FSI"}
 _REMOVED = {"LRE", "RLE", "LRO", "RLO", "PDF", "BN"}
+_TURNING = {"R", "AL", "AN", *_EMBEDDINGS, *_ISOLATES}
+"""Without any of these, and unless it is wanted otherwise, all runs to the right."""
 _ENDS = {"S", "B"}
 _BLANKS = {"WS", "LRI", "RLI", "FSI", "PDI", *_REMOVED}
 _IMPLICIT = ({"L": 0, "R": 1, "EN": 2, "AN": 2}, {"L": 1, "R": 0, "EN": 1, "AN": 1})
@@ -65,6 +67,8 @@ def embedding_levels(text: str, base: int | None = None) -> tuple[int, list[int 
     `base` 0 or 1 sets the paragraph's direction; without it the first strong letter does.
     """
     classes = [bidi_class(letter) for letter in text]
+    if not base and _TURNING.isdisjoint(classes):
+        return 0, [None if each in _REMOVED else 0 for each in classes]
     partners = _isolates(classes)
     level = _first_strong(classes, partners, 0, len(classes)) if base is None else base
     given, explicit = _explicit(classes, partners, level)
@@ -96,6 +100,7 @@ def embedding_levels(text: str, base: int | None = None) -> tuple[int, list[int 
     return level, [None if each in _REMOVED else levels[i] for i, each in enumerate(classes)]
 
 
+@lru_cache(maxsize=4096)
 def bidi_class(letter: str) -> str:
     """The character's Bidi_Class."""
     found = unicodedata.bidirectional(letter)

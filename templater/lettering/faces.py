@@ -35,6 +35,7 @@ class Face:
         self.tables = frozenset(self._face.table_tags)
         self.units_per_em: int = self._face.upem
         self.to_units = UNITS / self.units_per_em
+        self._numbers: dict[str, int | None] = {}
         self._drawn: dict[int, tuple[Path, ...]] = {}
 
     @property
@@ -93,12 +94,12 @@ class Face:
 
     def glyph(self, letter: str) -> int | None:
         """The number of the letter's glyph, None if the face lacks it or has no outline for it."""
-        number: int | None = self.font.get_nominal_glyph(ord(letter))
-        if not number:
-            return None
-        if unicodedata.category(letter)[0] in "ZC" or self.outlines(number):
-            return number
-        return None
+        if letter not in self._numbers:
+            number = self.font.get_nominal_glyph(ord(letter)) or None
+            if number and unicodedata.category(letter)[0] not in "ZC" and not self.outlines(number):
+                number = None
+            self._numbers[letter] = number
+        return self._numbers[letter]
 
     def has(self, letter: str) -> bool:
         """Whether the letter can be set, as it is or put together of its parts."""

@@ -78,25 +78,32 @@ def shape(text: str) -> Line:
     return _shape(clean_text(text), chain())
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=16384)
 def _shape(text: str, _asked: tuple[Face, ...]) -> Line:
-    drawn = "".join(REPLACEMENT if is_missing(letter) else letter for letter in text)
+    simple = face_for(text) is bundled()
+    drawn = text
+    if not simple:
+        drawn = "".join(REPLACEMENT if is_missing(letter) else letter for letter in text)
     glyphs: list[Glyph] = []
     across = 0.0
-    for piece in _pieces(drawn):
+    for piece in _pieces(drawn, simple=simple):
         across = _set(piece, across, glyphs)
     return Line(text, tuple(glyphs), across, leftwards=embedding_levels(text)[0] == 1)
 
 
-def _pieces(text: str) -> Iterator[_Piece]:
-    """Runs of one direction, script and face, from left to right as they are seen."""
+def _pieces(text: str, *, simple: bool) -> Iterator[_Piece]:
+    """Runs of one direction, script and face, from left to right as they are seen. A simple text
+    is all in the font that is shipped.
+    """
     scripts = _scripts(text)
     for run in visual_runs(text):
         indices = range(run.start, run.end)
         pieces: list[_Piece] = []
-        for (script, _), group in groupby(indices, lambda i: (scripts[i], text[i] == " ")):
+        for (script, _), group in groupby(
+            indices, lambda i: (scripts[i], text[i] == " " and not simple)
+        ):
             word = "".join(text[i] for i in group)
-            for part, face in _faced(word):
+            for part, face in ((word, bundled()),) if simple else _faced(word):
                 if pieces and pieces[-1][2:] == (script, face):
                     pieces[-1] = pieces[-1]._replace(text=pieces[-1].text + part)
                 else:
@@ -137,15 +144,20 @@ def _belongs(before: str, letter: str) -> bool:
 
 def _scripts(text: str) -> list[str]:
     """Each character's script; those that all scripts share go with what stands before them."""
-    from fontTools import unicodedata as tables
-
-    found = [tables.script(letter) for letter in text]
+    found = [_script(letter) for letter in text]
     own = (script for script in found if script not in _SHARED_SCRIPTS)
     before = next(own, "Zyyy")
     for at, script in enumerate(found):
         before = before if script in _SHARED_SCRIPTS else script
         found[at] = before
     return found
+
+
+@lru_cache(maxsize=4096)
+def _script(letter: str) -> str:
+    from fontTools import unicodedata as tables
+
+    return str(tables.script(letter))
 
 
 def _set(piece: _Piece, across: float, glyphs: list[Glyph]) -> float:

@@ -6,7 +6,8 @@ every kind of font is embedded alike and what is printed is what was measured.
 The text can be searched and copied: glyphs say what they stand for. Where that does not give the
 text back in the order in which it is read, the text stands beside them (ActualText, ISO 32000-1,
 14.9.4). Not so where all of it runs leftwards: readers turn such lines round themselves, and some
-(pdfium) turn an ActualText too. There it stands as an alternate description (14.9.3).
+(pdfium) turn an ActualText too. There, and where a line takes several fonts, it stands as an
+alternate description (14.9.3), so that the line is one thing to readers that speak.
 Imported late (fontTools, pikepdf).
 """
 
@@ -14,6 +15,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from templater.lettering.bidi import bidi_class
@@ -90,9 +92,11 @@ class PdfFonts:
                 glyph.y,
             )
         shown = " ".join(["BT", *words, *_shown(codes), "ET"])
-        if all(said) and "".join(said) == line.text:
+        readable = all(said) and "".join(said) == line.text
+        if readable and shown.count(" Tj") == 1:
             return shown
-        key = "Alt" if all(said) and _all_leftwards(line.text) else "ActualText"
+        turned = all(said) and _all_leftwards(line.text)
+        key = "Alt" if readable or turned else "ActualText"
         return f"/Span <</{key} <FEFF{_utf16(line.text)}>>> BDC {shown} EMC"
 
     def embed(self, pdf: pikepdf.Pdf) -> pikepdf.Object:
@@ -223,6 +227,7 @@ def font_file(face: Face, numbers: tuple[int, ...]) -> bytes:
     return out.getvalue()
 
 
+@lru_cache(maxsize=4096)
 def _true_type(face: Face, number: int) -> Any:
     """The glyph's outlines as TrueType's: quadratic, outsides clockwise."""
     from fontTools.pens.cu2quPen import Cu2QuPen
