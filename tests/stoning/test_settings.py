@@ -311,6 +311,7 @@ def test_rows_run_along_a_fold_that_the_zone_does_not_reach(make):
     a = math.radians(80.0)
     fold = Fold((200.0, 0.0), (200.0 + 100.0 * math.cos(a), 100.0 * math.sin(a)))
     fill = {"style": "staggered", "sizes": {"ss16": 1}, "gap": 0.3, "angle": "fold"}
+    fill["rim"] = "regular"
     the_zone = zone(rectangle(0, 0, 80, 50))
     (setting,), problems = set_all(
         ground(the_zone, make=make, fold=fold), job(leaf={"outline": False, "fill": fill})

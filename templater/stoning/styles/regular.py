@@ -123,7 +123,42 @@ def best_rows(
                 at, count = trial_at, found
             else:
                 reach *= 0.7
-    return best
+    return _centred(space, stones, field, best, most, size)
+
+
+def _centred(space: Space, stones: Stones, field: Field, rows: Rows, count: int, size: int) -> Rows:
+    """The lattice moved to the middle of where it takes as many stones, so that what it leaves bare
+    at one side of the zone it leaves at the other. With a fold it moves along that alone.
+    """
+    from templater.geometry.kernels.lattice import lay_lattice
+
+    pitch = math.hypot(rows.ax, rows.ay)
+    ux, uy = rows.ax / pitch, rows.ay / pitch
+    ways = [(ux, uy), (-uy, ux)] if field.fold is None else [(space.fold_dx, space.fold_dy)]
+    step = pitch / 16.0
+
+    def moved(way: tuple[float, float], by: float) -> Rows:
+        return rows._replace(
+            ox=round(rows.ox + by * way[0], 4) + 0.0, oy=round(rows.oy + by * way[1], 4) + 0.0
+        )
+
+    def holds(way: tuple[float, float], by: float) -> bool:
+        return lay_lattice(space, stones, *moved(way, by), size, False) >= count
+
+    for way in ways * 2:
+        ends = []
+        for sign in (-1.0, 1.0):
+            good = 0.0
+            while good < pitch / 2.0 and holds(way, sign * (good + step)):
+                good += step
+            bad = good + step
+            for _ in range(5):
+                middle = (good + bad) / 2.0
+                good, bad = (middle, bad) if holds(way, sign * middle) else (good, middle)
+            ends.append(sign * good)
+        if holds(way, sum(ends) / 2.0):
+            rows = moved(way, sum(ends) / 2.0)
+    return rows
 
 
 def mirrored_turns(field: Field, turns_deg: Sequence[float] | None) -> tuple[float, ...]:

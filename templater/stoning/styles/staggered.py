@@ -23,6 +23,13 @@ class Parameters:
             "`fold` or `grain` (along that line)"
         },
     )
+    rim: Literal["eased", "regular"] = parameter(
+        default="eased",
+        metadata={
+            "doc": "`eased`: the outermost stones give way to each other, so that the fill meets the "
+            "outline row evenly; `regular`: every stone in its place of the lattice"
+        },
+    )
     grain_deg: float = parameter(
         default=0.0, metadata={"doc": "direction of the grain line, filled in from the piece"}
     )
@@ -52,8 +59,9 @@ def set_rows(
 ) -> FillResult:
     """Rows of one size, offset by half a pitch from row to row or straight above each other."""
     from templater.geometry.kernels.lattice import lay_lattice
-    from templater.geometry.kernels.space import roomier
+    from templater.geometry.kernels.space import copied, roomier
     from templater.stoning.styles.regular import best_rows, mirrored_turns
+    from templater.stoning.styles.seam import eased
 
     if len(sizes) != 1:
         return refused(
@@ -82,12 +90,15 @@ def set_rows(
         turns = (float(params.angle),)
 
     def work(own: Field, gap: float) -> FillResult:
-        space, stones = prepared(own, sizes, gap)
-        rows = best_rows(space, stones, own, turns, staggered=staggered, size=0)
-        count = lay_lattice(space, stones, *rows, 0, False)
-        stones = roomier(stones, int(stones.held[0]) + count + 1)
+        space, start = prepared(own, sizes, gap)
+        rows = best_rows(space, start, own, turns, staggered=staggered, size=0)
+        count = lay_lattice(space, start, *rows, 0, False)
+        stones = roomier(copied(start), int(start.held[0]) + count + 1)
         lay_lattice(space, stones, *rows, 0, True)
-        return gathered(stones)
+        if params.rim == "regular":
+            return gathered(stones)
+        rest = eased(own, space, start, stones, sizes, gap, staggered=staggered)
+        return gathered(rest, maximal=True)
 
     return in_own_frame(field, gap_mm, work) if turns is None else work(field, gap_mm)
 
