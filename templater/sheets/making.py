@@ -16,6 +16,7 @@ from templater.model.problems import Problems
 from templater.model.sheets import Sheet
 from templater.model.stones import PlacedStone, Size
 from templater.sheets.appliques import applique_sheets
+from templater.sheets.cloth_marks import cloth_marks, panel_of
 from templater.sheets.fold_half import half_sheets
 from templater.sheets.measures import pins_on
 from templater.sheets.part_drawing import part_marks
@@ -47,6 +48,7 @@ def make_sheets(
     by_id = {stone.id: stone for stone in stones}
     counts = Counter(one.kind for one in passes)
     numbers: Counter[HoleKind] = Counter()
+    cloth = cloth_marks(passes, parts)
     templates = []
     drawn: list[Pass] = []
     for one in passes:
@@ -54,17 +56,21 @@ def make_sheets(
         fold_way = _fold_way(one, ground)
         number, count = numbers[one.kind], counts[one.kind]
         drawn.append(one)
-        templates.append(template_sheet(one, by_id, fold_way, job, number, count))
+        templates.append(
+            template_sheet(one, by_id, fold_way, cloth[panel_of(one)], job, number, count)
+        )
         if one.kind is HoleKind.PRICK:
             behind = seen_from_behind(one)
             drawn.append(behind)
             way = _fold_way(behind, ground)
-            templates.append(template_sheet(behind, by_id, way, job, number, count))
+            templates.append(
+                template_sheet(behind, by_id, way, cloth[panel_of(one)], job, number, count)
+            )
     if stones and "stencil" in job.templates.kinds:
         templates.append(strip_sheet(sizes, job))
     marks = _marks_on_garment(parts)
     pins = {piece.name: pins_on(parts, piece.name) for piece in ground.pieces}
-    placement = placement_sheets(ground, stones, passes, marks, sizes, job, stems, pins)
+    placement = placement_sheets(ground, stones, passes, marks, sizes, job, stems, pins, cloth)
     maps = map_sheets(ground, pins, job, stems)
     halves = half_sheets(ground, parts, job, stems)
     tables = xy_sheets(drawn, job)

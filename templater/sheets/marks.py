@@ -51,13 +51,14 @@ def mark_names(
         for left, low in corners:
             box = (left, low - 0.5, left + width, low + height + 0.5)
             near = [other for other in taken if other[:2] != (x - half, y - half)]
-            if name and not any(_overlap(box, other) for other in (*near, *others)):
+            if name and not any(overlap(box, other) for other in (*near, *others)):
                 taken.append(box)
                 yield Lettering(name, (left, low), height)
                 break
 
 
-def _overlap(a: Box, b: Box) -> bool:
+def overlap(a: Box, b: Box) -> bool:
+    """Whether two boxes share more than an edge."""
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 

@@ -6,9 +6,8 @@ marks and names only, to place film and cloth against. Imports shapely inside fu
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -20,7 +19,7 @@ from templater.geometry.register import corner_marks
 from templater.geometry.stone_shapes import placed_stone_path
 from templater.lettering import text_width_mm
 from templater.model.curves import Area, Box, Path, Point, Transform, shift
-from templater.model.ground import EdgeKind, Ground, Piece, Side, Surface
+from templater.model.ground import EdgeKind, Ground, Piece, Side
 from templater.model.parts import Pass
 from templater.model.sheets import (
     Circle,
@@ -32,11 +31,21 @@ from templater.model.sheets import (
 )
 from templater.model.stones import PlacedStone, Size
 from templater.sheets.callouts import Callout, callouts
+from templater.sheets.cloth_marks import (
+    ClothMarks,
+    Panel,
+    Room,
+    cloth_names,
+    cloth_strokes,
+    cloth_table,
+    name_boxes,
+)
 from templater.sheets.frame import head_over, side_bars, title_block
 from templater.sheets.hatching import hatched
 from templater.sheets.marks import mark_names, register_targets, test_square
 from templater.sheets.measures import Pin
 from templater.sheets.placing_lines import corners_of, placing_lines, shifted
+from templater.sheets.views import View, clear_of_stones, views_of
 from templater.sheets.words import face_words, joined, length_words, side_words
 
 if TYPE_CHECKING:
@@ -45,30 +54,7 @@ if TYPE_CHECKING:
 AROUND_MM = 14.0
 CALLOUT_ROOM_MM = 2.0
 _EDGE_TEXT_MM = 3.5
-_MARK_CLEAR_MM = 6.0
 _DRAWN_WITH_PIECE = {EdgeKind.SEAM, EdgeKind.PIECE, EdgeKind.FOLD}
-
-
-@dataclass(frozen=True, slots=True)
-class View:
-    """One or both sides of a piece as they lie on a sheet: the garment's frame, not yet moved."""
-
-    surface: Surface
-    piece: Piece
-    sides: tuple[tuple[Side, Transform], ...]
-    stones: tuple[PlacedStone, ...]
-    part_marks: Mapping[Point, str]
-    panel_marks: Mapping[Point, str]
-    measures: tuple[Drawable, ...] = ()
-
-    @property
-    def marks(self) -> dict[Point, str]:
-        """Every register mark with what it belongs to."""
-        return {**self.panel_marks, **self.part_marks}
-
-    @property
-    def side(self) -> Side:
-        return self.sides[0][0] if len(self.sides) == 1 else Side.CENTRE
 
 
 def placement_sheets(
@@ -80,16 +66,18 @@ def placement_sheets(
     job: Job,
     stems: Mapping[str, str],
     pins: Mapping[str, Sequence[Pin]] = MappingProxyType({}),
+    cloth: Mapping[Panel, tuple[ClothMarks, ...]] = MappingProxyType({}),
 ) -> tuple[Sheet, ...]:
     """A placement sheet and a registration sheet for each piece and side.
 
     `part_marks` are the register marks of cut parts on the garment, by piece and side; `pins` the
-    points by which appliqués are pinned, by piece: the placement sheet has their distances.
+    points by which appliqués are pinned, by piece: the placement sheet has their distances; `cloth`
+    the marks by which film is laid on cut cloth: the registration sheet has them and theirs.
     """
     views = [
         view
         for surface in ground.surfaces
-        for view in _views(ground, surface, stones, passes, part_marks)
+        for view in views_of(ground, surface, stones, passes, part_marks, cloth)
     ]
     count = 2 * len(views)
     sheets: list[Sheet] = []
@@ -100,54 +88,13 @@ def placement_sheets(
         lines = placing_lines(
             pins.get(view.piece.name, ()), view.piece, view.sides, view.stones, ground, job.display
         )
-        full = replace(view, panel_marks={}, part_marks=_clear_of_stones(view), measures=lines)
+        full = replace(
+            view, panel_marks={}, part_marks=clear_of_stones(view), cloth=(), measures=lines
+        )
         sheets.append(_sheet(f"{stem}-placement", full, ground, sizes, job, number, count))
         bare = replace(view, stones=())
         sheets.append(_sheet(f"{stem}-registration", bare, ground, sizes, job, number + 1, count))
     return tuple(sheets)
-
-
-def _views(
-    ground: Ground,
-    surface: Surface,
-    stones: Sequence[PlacedStone],
-    passes: Sequence[Pass],
-    part_marks: Mapping[tuple[str, Side], Mapping[Point, str]],
-) -> Iterator[View]:
-    piece = ground.piece(surface.piece)
-    sides = [(placement.side, placement.transform) for placement in surface.sides]
-    for group in [sides] if surface.joined_at_fold else [[side] for side in sides]:
-        names = {side for side, _ in group}
-        whole = len(group) > 1
-        own = tuple(s for s in stones if s.piece == piece.name and (whole or s.side in names))
-        panels = {
-            (round(x - one.to_sheet.e, 4), round(y - one.to_sheet.f, 4)): _mark_name(one)
-            for one in passes
-            if one.piece == piece.name and not one.reversed and (whole or one.side in names)
-            for x, y in one.register
-        }
-        parts = {
-            mark: name
-            for side in Side
-            if whole or side in names
-            for mark, name in part_marks.get((piece.name, side), {}).items()
-        }
-        yield View(surface, piece, tuple(group), own, parts, panels)
-
-
-def _clear_of_stones(view: View) -> dict[Point, str]:
-    """The parts' marks that lie on bare cloth."""
-    rings = [(s.x_mm, s.y_mm, max(s.length_mm, s.width_mm) / 2.0) for s in view.stones]
-    return {
-        mark: name
-        for mark, name in view.part_marks.items()
-        if all(math.dist(mark, (x, y)) >= r + _MARK_CLEAR_MM for x, y, r in rings)
-    }
-
-
-def _mark_name(one: Pass) -> str:
-    """What a register mark belongs to: "frond A"."""
-    return f"{one.zone} {one.panel.upper()}".strip()
 
 
 def _sheet(
@@ -202,6 +149,10 @@ def _sheet(
     stones = [_stone_box(stone, to_sheet) for stone in view.stones]
     middle = (box[0] + box[2]) / 2.0 + to_sheet.e
     lower, upper = box[1] + to_sheet.f, box[3] + to_sheet.f
+    around = (margin, margin, width - margin, square[0].y0 - 2.0)
+    cloth = cloth_names(view.cloth, to_sheet, register, stones, around)
+    named = mark_names(register, names, [*stones, *name_boxes(cloth)])
+    table = Room(square[0].x1 + 8.0, square[1].y1, width - margin, square[0].y0)
     layers = (
         SheetLayer("outline", tuple(_outline(view, to_sheet))),
         SheetLayer("zones", tuple(_zones(view, ground, to_sheet))),
@@ -209,7 +160,9 @@ def _sheet(
         SheetLayer("clear", tuple(_clear(view, ground, to_sheet))),
         SheetLayer("lines", tuple(_lines(view, ground, to_sheet))),
         SheetLayer("measures", shifted(view.measures, to_sheet)),
-        SheetLayer("register", (*register_targets(register), *mark_names(register, names, stones))),
+        SheetLayer("register", (*register_targets(register), *named)),
+        SheetLayer("cloth", (*cloth_strokes(view.cloth, to_sheet), *cloth)),
+        SheetLayer("table", tuple(cloth_table(view.cloth, table, job.display))),
         SheetLayer("bars", (*bar_items, *square_items)),
         SheetLayer("names", callouts(labels, to_sheet, middle, (lower, upper), box, wide)),
         SheetLayer("text", block),

@@ -29,8 +29,9 @@ from templater.model.sheets import (
     Stroke,
 )
 from templater.model.stones import PlacedStone, StoneShape
+from templater.sheets.cloth_marks import ClothMarks, cloth_names, cloth_strokes
 from templater.sheets.frame import SMALLEST_TEXT_MM, head_over, side_bars, title_block, wrapped
-from templater.sheets.legend import legend_words, size_signs
+from templater.sheets.legend import SIGN_MM, legend_words, size_signs
 from templater.sheets.marks import mark_names, register_targets
 from templater.sheets.words import (
     face_words,
@@ -80,9 +81,17 @@ def seen_from_behind(one: Pass) -> Pass:
 
 
 def template_sheet(
-    one: Pass, stones: Mapping[str, PlacedStone], fold_way: str, job: Job, number: int, of: int
+    one: Pass,
+    stones: Mapping[str, PlacedStone],
+    fold_way: str,
+    cloth: tuple[ClothMarks, ...],
+    job: Job,
+    number: int,
+    of: int,
 ) -> Sheet:
-    """The sheet of a pass. `stones` by id; `fold_way` says where the fold lies, or is empty."""
+    """The sheet of a pass. `stones` by id; `fold_way` says where the fold lies, or is empty; `cloth`:
+    the marks by which it is laid on cut cloth.
+    """
     frame = _frame_box(one)
     kind = {HoleKind.STENCIL: "stencil", HoleKind.PRICK: "prick", HoleKind.PUNCH: "punch"}[one.kind]
     identity = joined(
@@ -104,12 +113,13 @@ def template_sheet(
     layers = [
         SheetLayer("holes", tuple(_hole(hole) for hole in one.holes)),
         SheetLayer("register", (*register_targets(one.register), *_mark_numbers(one))),
+        SheetLayer("cloth", tuple(_cloth(one, cloth, frame))),
         SheetLayer("cut", (Stroke(polyline(_frame_outline(frame, one), closed=True), Pen.CUT),)),
         SheetLayer("bars", bar_items),
         SheetLayer("text", (*block, *_strip(frame, _short_names(one)))),
     ]
     if one.kind is HoleKind.PRICK and len(one.sizes) > 1:
-        layers.insert(3, SheetLayer("sizes", tuple(size_signs(one, stones))))
+        layers.insert(4, SheetLayer("sizes", tuple(size_signs(one, stones))))
     return Sheet(
         name=one.template,
         title=joined(heading, identity),
@@ -127,6 +137,18 @@ def _mark_numbers(one: Pass) -> Iterator[Drawable]:
     """A number at every mark, where no hole is in its way: tables count from mark 1."""
     names = [str(number) for number in range(1, len(one.register) + 1)]
     return mark_names(one.register, names, [_box(hole) for hole in one.holes])
+
+
+def _cloth(one: Pass, cloth: tuple[ClothMarks, ...], frame: Box) -> Iterator[Drawable]:
+    """The cloth's marks; their names keep off holes and the signs round them."""
+    yield from cloth_strokes(cloth, one.to_sheet)
+    sign = SIGN_MM if one.kind is HoleKind.PRICK else 0.0
+    boxes = [
+        (x0 - sign, y0 - sign, x1 + sign, y1 + sign) for x0, y0, x1, y1 in map(_box, one.holes)
+    ]
+    x0, y0, x1, y1 = frame
+    inside = (x0 + 1.0, y0 + STRIP_MM, x1 - 1.0, y1 - NOTCH_DEEP_MM - 1.0)
+    yield from cloth_names(cloth, one.to_sheet, one.register, boxes, inside)
 
 
 def _box(hole: Hole) -> Box:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from templater.geometry.pose import inverse
 from templater.model.curves import Point, Transform
 from templater.model.ground import EdgeKind, Ground, Side, Surface
 from templater.model.stones import PlacedStone
@@ -79,7 +80,7 @@ def _with_twin(group: Group, earlier: Group, surface: Surface, index: int) -> Gr
     there, here = moves.get(earlier.side), moves.get(group.side)
     if there is None or here is None or len(earlier.stones) != len(group.stones):
         return group
-    move = _inverse(there).then(here)
+    move = inverse(there).then(here)
     for a, b in zip(earlier.stones, group.stones, strict=True):
         alike = (a.size, a.colour, a.finish) == (b.size, b.colour, b.finish)
         if not alike or math.dist(move.apply((a.x_mm, a.y_mm)), (b.x_mm, b.y_mm)) > _SAME_MM:
@@ -88,13 +89,6 @@ def _with_twin(group: Group, earlier: Group, surface: Surface, index: int) -> Gr
     return Group(
         group.piece, group.zone, group.side, group.method, group.stones, marks, index, move
     )
-
-
-def _inverse(move: Transform) -> Transform:
-    """The move that undoes a rigid one."""
-    det = move.determinant
-    a, b, c, d = move.d / det, -move.b / det, -move.c / det, move.a / det
-    return Transform(a, b, c, d, -(a * move.e + c * move.f), -(b * move.e + d * move.f))
 
 
 def _snapped(point: Point) -> Point:
