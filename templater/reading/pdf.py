@@ -11,7 +11,7 @@ from __future__ import annotations
 import io
 import logging
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -75,6 +75,9 @@ def read_pdf(
         )
     with document:
         drawing = _pages(document, file)
+        damage = document.get_warnings()
+    if damage:
+        drawing = replace(drawing, problems=(_damaged(file, str(damage[0])), *drawing.problems))
     unused = [("unit", unit), ("size", size)]
     told = tuple(
         Problem(
@@ -97,6 +100,17 @@ def _refused(file: str, code: str, message: str, mend: str) -> Drawing:
     return Drawing(file, (), (0.0, 0.0), "unknown", (problem,))
 
 
+def _damaged(file: str, first: str) -> Problem:
+    what = first.removeprefix("WARNING: ").partition(": ")[2] or first
+    return Problem(
+        "pdf-damaged",
+        Severity.WARNING,
+        f"“{file}” is damaged ({what}); what could be recovered was read.",
+        "Copy or save it again, and compare the survey with what you see on the page.",
+        Source(file),
+    )
+
+
 def _pages(document: Any, file: str) -> Drawing:
     from templater.reading.pdf_content import Content, Follower
     from templater.reading.pdf_layers import PdfLayers
@@ -113,6 +127,9 @@ def _pages(document: Any, file: str) -> Drawing:
             follower = Follower(file, f"page {number}", layers, content, start)
             clip: Box = (x, 0.0, x + sheet.width_mm, sheet.height_mm)
             follower.follow(page, page.obj.get("/Resources"), clip)
+            laid_over = [mark for mark in page.obj.get("/Annots", ()) if _shows(mark)]
+            if laid_over:
+                content.count("annotations", None, len(laid_over))
         except Exception as error:  # noqa: BLE001  a broken page must not end the reading
             problems.append(
                 Problem(
@@ -141,9 +158,10 @@ def _pages(document: Any, file: str) -> Drawing:
 
 def _sheet(page: Any) -> _Sheet:
     """Source: ISO 32000-1, 7.7.3.3 "Page objects" (boxes, Rotate, UserUnit)."""
-    box = page.obj.get("/CropBox", None) or page.cropbox
-    x0, y0, x1, y1 = (float(value) for value in box)
-    x0, x1, y0, y1 = min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)
+    (x0, y0, x1, y1), media = (_box(box) for box in (page.cropbox, page.mediabox))
+    if x0 < media[2] and x1 > media[0] and y0 < media[3] and y1 > media[1]:
+        x0, y0 = max(x0, media[0]), max(y0, media[1])
+        x1, y1 = min(x1, media[2]), min(y1, media[3])
     scale = _POINT_MM * float(page.obj.get("/UserUnit", 1.0))
     turn = int(page.rotation if hasattr(page, "rotation") else page.obj.get("/Rotate", 0)) % 360
     width, height = x1 - x0, y1 - y0
@@ -157,6 +175,16 @@ def _sheet(page: Any) -> _Sheet:
         width, height = height, width
     to_mm = shift(-x0, -y0).then(turned).then(Transform(a=scale, d=scale))
     return _Sheet(to_mm, width * scale, height * scale)
+
+
+def _shows(annotation: Any) -> bool:
+    """Whether an annotation draws something: links and windows do not."""
+    return str(annotation.get("/Subtype", "")) not in {"/Link", "/Popup", "/Widget"}
+
+
+def _box(box: Any) -> Box:
+    x0, y0, x1, y1 = (float(value) for value in box)
+    return (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
 
 
 def _layers(content: Content) -> tuple[tuple[DrawingLayer, ...], Problems]:
@@ -230,6 +258,10 @@ def _joined(held: LayerContent, role: str) -> tuple[list[Shape], Problems]:
 _COUNTED = {
     "white fills": (Severity.NOTE, "Left out, as filled in white, which does not show",
                     "Give them an outline if they should count."),
+    "see-through": (Severity.NOTE, "Left out, as painted wholly see-through",
+                    "Give them some opacity if they should count."),
+    "annotations": (Severity.NOTE, "Left out, as comments and marks laid over the page",
+                    "Draw them on the page itself if they should count."),
     "clipped away": (Severity.NOTE, "Left out, as outside the page or what it shows",
                      "Move them onto the page if they should count."),
     "clipped in part": (Severity.WARNING, "Shapes clipped by the page or a mask, but read whole",

@@ -24,7 +24,7 @@ from templater.reading.colours import WHITE
 from templater.reading.naming import LINE_ROLES, role_of
 from templater.reading.pdf_colours import BLACK_PAINT, SETS_FILL, SETS_STROKE, Paint, painted
 from templater.reading.pdf_layers import PdfLayers
-from templater.reading.pdf_paths import PATH_OPERATORS, draw, lifted
+from templater.reading.pdf_paths import PATH_OPERATORS, clip_box, draw, lifted
 from templater.reading.pdf_texts import PLAIN_FONT, Font, TextPen, font_of
 from templater.reading.pen import Pen, Subpath
 
@@ -51,6 +51,11 @@ class _State:
     stroke: Paint = BLACK_PAINT
     clip: Box | None = None
     clip_exact: bool = True
+    within: tuple[Subpath, ...] = ()
+    """The innermost clip, which is what a shading fills."""
+    within_evenodd: bool = False
+    fill_seen: bool = True
+    stroke_seen: bool = True
     font: Font = PLAIN_FONT
     size: float = 0.0
 
@@ -102,7 +107,7 @@ class Follower:
     ) -> None:
         stack: list[_State] = []
         pen: Pen | None = None
-        clipping = False
+        clipping = ""
         texts = TextPen()
         marked = len(self._marks)
         for instruction in pikepdf.parse_content_stream(stream):
@@ -120,10 +125,10 @@ class Follower:
                     drawn = lifted(pen, closes=operator in _CLOSES)
                     self._paint(operator, drawn, state)
                     if clipping:
-                        state = _clipped(state, drawn)
-                pen, clipping = None, False
+                        state = _clipped(state, drawn, evenodd=clipping == "W*")
+                pen, clipping = None, ""
             elif operator in ("W", "W*"):
-                clipping = True
+                clipping = operator
             elif operator == "q":
                 stack.append(state)
             elif operator == "Q":
@@ -145,7 +150,7 @@ class Follower:
             elif operator == "INLINE IMAGE":
                 self._content.count("images")
             elif operator == "sh":
-                self._content.count("shadings")
+                self._shade(state)
             else:
                 state = self._set(operator, operands, resources, state)
         del self._marks[marked:]
@@ -169,8 +174,16 @@ class Follower:
                 return replace(state, font=known, size=float(operands[1]))
             case "gs":
                 settings = _resource(resources, "/ExtGState", operands[0])
-                width = None if settings is None else settings.get("/LW")
-                return state if width is None else replace(state, width=float(width))
+                return (
+                    state
+                    if settings is None
+                    else replace(
+                        state,
+                        width=float(settings.get("/LW", state.width)),
+                        fill_seen=float(settings.get("/ca", state.fill_seen)) > 0.0,
+                        stroke_seen=float(settings.get("/CA", state.stroke_seen)) > 0.0,
+                    )
+                )
             case _:
                 return state
 
@@ -214,7 +227,7 @@ class Follower:
             x0, y0, x1, y1 = (float(value) for value in found["/BBox"])
             pen = Pen(inner.to_mm)
             draw(pen, "re", [x0, y0, x1 - x0, y1 - y0])
-            inner = _clipped(inner, pen.lift())
+            inner = replace(_clipped(inner, pen.lift(), evenodd=False), within=inner.within)
         self._stream(found, found.get("/Resources", resources), inner, (*forms, key))
         self._marks.pop()
 
@@ -228,14 +241,18 @@ class Follower:
         return named[-1][0] if named else self._page_layer
 
     def _paint(self, operator: str, drawn: Sequence[Subpath], state: _State) -> None:
-        fills, strokes = operator in _FILLS, operator in _STROKES
+        fills = operator in _FILLS and state.fill_seen
+        strokes = operator in _STROKES and state.stroke_seen
         solid = [subpath for subpath in drawn if subpath.segments]
-        if not (fills or strokes) or not drawn:
+        if operator == "n" or not drawn:
             return
         layer = self._layer()
         if layer is None:
             return
         at = drawn[0].start
+        if not (fills or strokes):
+            self._content.count("see-through", at)
+            return
         if fills and not strokes and state.fill.white:
             self._content.count("white fills", at)
             return
@@ -254,7 +271,9 @@ class Follower:
             self._fill(held, solid, source, evenodd=_FILLS[operator], stroked=strokes)
             return
         held.shapes.extend(
-            PointShape(subpath.start, source) for subpath in drawn if not subpath.segments
+            PointShape(subpath.start, source)
+            for subpath in drawn
+            if not subpath.segments and (subpath.closed or subpath.zero_length)
         )
         closed = [subpath.path() for subpath in solid if subpath.closed]
         # a line inside another is its hole, but not where lines are meant as lines
@@ -263,6 +282,15 @@ class Follower:
             self._inside(held, paths, source, evenodd=True, stroked=True)
         scale = math.sqrt(abs(state.to_mm.determinant))
         held.open.extend(((s.path(), source), state.width * scale) for s in solid if not s.closed)
+
+    def _shade(self, state: _State) -> None:
+        """A shading, which colours all that the clip leaves: the shape is the clip's."""
+        if not state.within:
+            self._content.count("shadings")
+            return
+        drawn = [replace(subpath, segments=list(subpath.segments)) for subpath in state.within]
+        shaded = replace(state, fill=Paint(colour=""), clip_exact=True)
+        self._paint("f*" if state.within_evenodd else "f", drawn, shaded)
 
     def _fill(
         self,
@@ -349,21 +377,17 @@ class Follower:
             )
 
 
-def _clipped(state: _State, drawn: Sequence[Subpath]) -> _State:
+def _clipped(state: _State, drawn: Sequence[Subpath], *, evenodd: bool) -> _State:
     """The state under a further clip: exact for an upright rectangle, else its box."""
-    points = [p for s in drawn for p in (s.start, *(g.end for g in s.segments))]
-    if not points:
+    found = clip_box(drawn)
+    if found is None:
         return state
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    box = (min(xs), min(ys), max(xs), max(ys))
-    corners = {(x, y) for x in (box[0], box[2]) for y in (box[1], box[3])}
-    upright = len(drawn) == 1 and all(
-        any(math.dist(point, corner) < 1e-3 for corner in corners) for point in points
-    )
+    box, upright = found
     if state.clip is not None:
         a, b = state.clip, box
         box = (max(a[0], b[0]), max(a[1], b[1]), min(a[2], b[2]), min(a[3], b[3]))
-    return replace(state, clip=box, clip_exact=state.clip_exact and upright)
+    exact = state.clip_exact and upright
+    return replace(state, clip=box, clip_exact=exact, within=tuple(drawn), within_evenodd=evenodd)
 
 
 def _resource(resources: Any, kind: str, name: Any) -> Any:

@@ -32,6 +32,9 @@ class PdfLayers:
         off = _numbers(default.get("/OFF", ()))
         if str(default.get("/BaseState", "/ON")) == "/OFF":
             off = _numbers(properties.get("/OCGs", ())) - _numbers(default.get("/ON", ()))
+        for usage in default.get("/AS", ()):
+            if str(usage.get("/Event", "")) == "/View":
+                off |= _numbers(group for group in usage.get("/OCGs", ()) if _off_by_use(group))
         return cls(frozenset(off))
 
     def layer_of(self, content: Any) -> tuple[str, bool] | None:
@@ -55,6 +58,12 @@ class PdfLayers:
             }.get(policy, any(shown))
             return str(members[0].get("/Name", ""))[:_NAME], visible
         return None
+
+
+def _off_by_use(group: Any) -> bool:
+    """Whether a group is off whenever the file is viewed."""
+    view = group.get("/Usage", {}).get("/View", {})
+    return str(view.get("/ViewState", "")) == "/OFF"
 
 
 def _numbers(groups: Iterable[Any]) -> set[tuple[int, int]]:

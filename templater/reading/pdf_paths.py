@@ -6,8 +6,9 @@ Source: ISO 32000-1, 8.5.2 "Path construction operators".
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-from templater.model.curves import Point
+from templater.model.curves import Box, Point
 from templater.reading.pen import Pen, Subpath
 
 PATH_OPERATORS = frozenset(("m", "l", "c", "v", "y", "h", "re"))
@@ -60,3 +61,17 @@ def lifted(pen: Pen, *, closes: bool) -> list[Subpath]:
     if closes and pen.subpaths and not pen.subpaths[-1].closed:
         pen.close()
     return pen.lift()
+
+
+def clip_box(drawn: Sequence[Subpath]) -> tuple[Box, bool] | None:
+    """The box of a clip, and whether the clip is that upright rectangle; None for no clip."""
+    points = [p for s in drawn for p in (s.start, *(g.end for g in s.segments))]
+    if not points:
+        return None
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    box = (min(xs), min(ys), max(xs), max(ys))
+    corners = {(x, y) for x in (box[0], box[2]) for y in (box[1], box[3])}
+    upright = len(drawn) == 1 and all(
+        any(math.dist(point, corner) < 1e-3 for corner in corners) for point in points
+    )
+    return box, upright
