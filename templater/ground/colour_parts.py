@@ -79,6 +79,14 @@ def colours_of(layer: DrawingLayer) -> tuple[str, ...]:
     return tuple(dict.fromkeys(s.source.colour for s in layer.shapes if s.source.colour))
 
 
+def tint(colour: str) -> str:
+    """A light shade of a colour, to fill with; "" for black, white and grey, and for none."""
+    if not colour or colour_word(colour) in {"black", "white", "grey"}:
+        return ""
+    parts = (255 - (255 - int(colour[k : k + 2], 16)) // 4 for k in (1, 3, 5))
+    return "#" + "".join(f"{part:02x}" for part in parts)
+
+
 def colour_word(colour: str) -> str:
     """What people call a colour, "plain" for none: for a name, not to tell colours apart."""
     if not colour:

@@ -30,6 +30,7 @@ from templater.model.drawing import Drawing
 from templater.model.names import plain_name
 from templater.model.problems import Problem, Problems
 from templater.model.roles import AREA_ROLES, Role
+from templater.model.words import counted
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -134,8 +135,9 @@ def hinted(problems: Problems, proposals: Sequence[Proposal]) -> Problems:
         if problem.code != UNUSED or not fitting:
             return problem
         hints = [f"{p.setting} ({p.why})" for p in fitting[:_MOST_HINTS]]
-        more = len(fitting) - len(hints)
-        told = "; ".join(hints) + (f"; and {more} more colours" if more > 0 else "")
+        if more := len(fitting) - len(hints):
+            hints.append(f"and {counted(more, 'more colour')}")
+        told = "; ".join(hints)
         return replace(problem, mend=f"{problem.mend} It may be {told}.")
 
     return tuple(with_hint(problem) for problem in problems)

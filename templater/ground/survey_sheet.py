@@ -13,7 +13,7 @@ from templater.geometry.hatch import hatch
 from templater.geometry.measure import path_length, point_along
 from templater.geometry.moves import moved_area, moved_path
 from templater.geometry.polygons import circle, polygons_in, polyline, to_polygon
-from templater.ground.colour_parts import by_colour
+from templater.ground.colour_parts import by_colour, tint
 from templater.ground.roles import LayerName, read_layer_name
 from templater.ground.survey import Survey
 from templater.ground.survey_frame import Frame, frame_of
@@ -27,7 +27,15 @@ from templater.ground.survey_legend import (
 from templater.ground.survey_names import Thing, beside, name_all, notes_apart
 from templater.lettering import fitted
 from templater.model.curves import Area, Path, Point, Transform
-from templater.model.drawing import AreaShape, Drawing, LineShape, PointShape, Shape, TextShape
+from templater.model.drawing import (
+    AreaShape,
+    Drawing,
+    LineShape,
+    PointShape,
+    Shape,
+    TextShape,
+    coloured_name,
+)
 from templater.model.roles import Role
 from templater.model.sheets import (
     Anchor,
@@ -84,6 +92,11 @@ class _Shown:
     layer: str
     read: LayerName
     shapes: tuple[Shape, ...]
+
+    @property
+    def drawn_on(self) -> str:
+        """The layer in the file, of which this may be one colour."""
+        return self.shapes[0].source.layer
 
     @property
     def role(self) -> Role | None:
@@ -274,6 +287,10 @@ def _fills(shown: Sequence[_Shown]) -> Iterator[Drawable]:
     for layer in shown:
         if layer.role is Role.PIECE:
             yield from (Fill(area, _PIECE_COLOUR) for area in layer.areas)
+    for layer in shown:
+        colour = layer.shapes[0].source.colour
+        if layer.role is None and layer.layer == coloured_name(layer.drawn_on, colour):
+            yield from (Fill(area, tint(colour)) for area in layer.areas if tint(colour))
     zones = [layer for layer in shown if layer.role is Role.ZONE]
     for number, layer in enumerate(zones):
         colour = _ZONE_COLOURS[number % len(_ZONE_COLOURS)]

@@ -11,8 +11,10 @@ from templater.ground.colour_parts import colour_word
 from templater.ground.proposals import Surety, propose
 from templater.ground.start import start_text
 from templater.ground.survey import survey
+from templater.ground.survey_sheet import survey_sheet
 from templater.job import load_job
 from templater.model.roles import Role
+from templater.model.sheets import Lettering
 from templater.reading import read_drawing
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="300mm" viewBox="0 0 200 300">'
@@ -149,3 +151,13 @@ def test_start_writes_each_colour_as_a_comment_that_can_be_accepted():
 )  # fmt: skip
 def test_colours_have_the_names_people_give_them(colour, word):
     assert colour_word(colour) == word
+
+
+def test_the_picture_tints_each_colour_and_leaves_black_alone():
+    read = drawing()
+    ground, problems = ground_of(read, {})
+    sheet = survey_sheet(read, survey(read, ground, problems))
+    fills = [item.colour for x in sheet.layers if x.name == "filled" for item in x.items]
+    assert fills == ["#c0eae2", "#ffc0c0", "#c0c0ff"]
+    words = {item.text for x in sheet.layers for item in x.items if isinstance(item, Lettering)}
+    assert '"Layer 1 #ff0000": likely zone' in words
