@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 from templater.applique.opening import Opened
-from templater.applique.unfold import rings_area
+from templater.applique.unfold import EdgeRing, rings_area
 from templater.geometry.moves import moved_area
 from templater.geometry.offset import MITRE_LIMIT, offset_beneath, offset_region, offset_signed
 from templater.geometry.offset_corners import Corner
 from templater.geometry.offset_curves import Band
-from templater.geometry.polygons import to_polygon
+from templater.geometry.polygons import common, to_polygon
 from templater.model.curves import Area
 from templater.model.ground import Edge, EdgeKind, Ground, Zone
 
@@ -23,21 +24,37 @@ def is_lap(edge: Edge) -> bool:
     return edge.kind is EdgeKind.NEIGHBOUR and edge.allowance_mm > 0.0
 
 
+def lying_over(rings: Sequence[EdgeRing], ground: Ground, zone: Zone) -> tuple[EdgeRing, ...]:
+    """The rings, with edges that lie over a lower zone free: their allowance is turned under."""
+    above = {other.name for other in ground.zones if other.level > zone.level}
+    return tuple(
+        tuple(
+            replace(edge, kind=EdgeKind.FREE)
+            if edge.kind is EdgeKind.NEIGHBOUR and edge.name not in above
+            else edge
+            for edge in ring
+        )
+        for ring in rings
+    )
+
+
 def covers_of(ground: Ground, zone: Zone, tolerance_mm: float) -> tuple[Area, ...]:
     """The finished areas of the zones above, a little smaller but for the edges they share."""
     found: list[Area] = []
-    for other in ground.zones:
-        if other.piece != zone.piece or other.level <= zone.level:
-            continue
+    above = [z for z in ground.zones if z.piece == zone.piece and z.level > zone.level]
+    inner = {zone.name, *(other.name for other in above)}
+    for other in above:
         for region in other.regions:
-            bands = [[_kept_back(edge, zone) for edge in ring] for ring in region.rings]
+            bands = [[_kept_back(edge, inner) for edge in ring] for ring in region.rings]
             found.extend(offset_signed(bands, "mitre", MITRE_LIMIT, tolerance_mm))
     return tuple(found)
 
 
-def _kept_back(edge: Edge, zone: Zone) -> Band:
-    """Where a cover goes on beyond its edge, over the fold or a dart, nothing peeps out."""
-    shared = edge.kind is EdgeKind.NEIGHBOUR and edge.name == zone.name
+def _kept_back(edge: Edge, inner: Collection[str]) -> Band:
+    """Where the cover goes on beyond an edge, by the fold, a dart or another zone above, nothing
+    peeps out.
+    """
+    shared = edge.kind is EdgeKind.NEIGHBOUR and edge.name in inner
     goes_on = edge.kind is EdgeKind.FOLD or (edge.kind is EdgeKind.DART and not edge.visible)
     return edge.path, 0.0 if shared or goes_on else -BACK_MM
 
@@ -61,10 +78,9 @@ def cut_areas(
         corner,
         MITRE_LIMIT,
         tolerance_mm,
+        BACK_MM,
     )
     # Where three zones meet in a point the band may show again beyond a gap, under the third:
     # what hangs by nothing is no underlap.
     own = to_polygon(rings_area(part.rings), tolerance_mm)
-    return tuple(
-        area for area in areas if to_polygon(area, tolerance_mm).intersection(own).area > 0.0
-    )
+    return tuple(area for area in areas if common(to_polygon(area, tolerance_mm), own).area > 0.0)

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from templater.applique.beneath import covers_of, cut_areas
+from templater.applique.beneath import covers_of, cut_areas, lying_over
 from templater.applique.closing import Laid, closed_at_darts, covers_when_closed, dart_label
 from templater.applique.dart_marks import DartMark, dart_matches, part_marks
 from templater.applique.flaws import in_pieces, outline_flaws, underlap_trimmed
@@ -129,7 +129,7 @@ def _zone_parts(
     for laid in all_laid:
         number = laid.number
         where = f'zone "{zone.name}"' + (f", part {number}" if several else "")
-        part = opened(ground, piece, laid.rings)
+        part = opened(ground, piece, lying_over(laid.rings, ground, zone))
         above = covers_when_closed(covers, zone, laid)
         outsides = cut_areas(part, above, table.corner, job.tolerance)
         if not outsides:

@@ -8,6 +8,7 @@ every edge's strip.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from templater.geometry.moves import reversed_path
 from templater.geometry.offset_corners import Corner
@@ -19,9 +20,17 @@ from templater.geometry.offset_curves import (
     piecework,
     together,
 )
-from templater.geometry.offset_regions import areas_of, joined, shares, union_of, with_hidden
+from templater.geometry.offset_regions import areas_of, joined, joined_beneath, shares
+from templater.geometry.polygons import cut, united
+from templater.geometry.slits import blunted, bridged
 from templater.model.curves import Area
 from templater.model.ground import Edge
+
+SLIT_MM = 4.0
+"""Slits narrower than this are not cut out beside underlaps (common practice, no source: shears
+do not turn in them)."""
+TONGUE_MM = 2.0
+"""Tongues of underlap narrower than this are cut off (common practice, no source: they roll up)."""
 
 MITRE_LIMIT = 4.0
 """A mitre reaches at most this many allowances beyond its corner: tips under 29° are trimmed.
@@ -118,10 +127,12 @@ def offset_beneath(
     corner: Corner,
     mitre_limit: float,
     tolerance_mm: float,
+    back_mm: float = 0.0,
 ) -> tuple[Area, ...]:
     """As `offset_bands` of `rings`, and what `laps` add to that as far as it lies beneath `covers`.
 
-    `laps` are the same rings with the widths of their underlaps as well.
+    `laps` are the same rings with the widths of their underlaps as well. Slits between the two are
+    bridged where the covers, which go on for `back_mm`, or cloth to be turned under are beside.
     """
     fit = shares(tolerance_mm)
     plain, lapped = (piecework(each, corner, mitre_limit, *fit) for each in (rings, laps))
@@ -132,8 +143,12 @@ def offset_beneath(
         for area in covers
     ]
     curves, bends = together((plain, lapped, *above))
-    hidden = union_of([joined(work) for work in above])
-    return areas_of(with_hidden(joined(plain), joined(lapped), hidden), curves, bends, tolerance_mm)
+    found = joined_beneath(plain, lapped, above, tolerance_mm)
+    turned = cut(found.plain, joined(replace(plain, strips=())))
+    room = united([found.hidden.buffer(back_mm), turned.buffer(SLIT_MM)])
+    whole = bridged(found.whole, found.plain, room, SLIT_MM)
+    whole = blunted(whole, found.plain, TONGUE_MM)
+    return areas_of(whole, curves, bends, tolerance_mm)
 
 
 def _areas(work: Piecework, tolerance_mm: float) -> tuple[Area, ...]:

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from templater.geometry.faces import Faces
 from templater.geometry.offset_curves import Bend, Curve, Piecework
 from templater.geometry.offset_smooth import smoothed
 from templater.geometry.offset_trace import Tracer
 from templater.geometry.polygons import polygons_in, rings_of
+from templater.geometry.slits import healed
 from templater.model.curves import Area, Path, Ring
 
 if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
+
+    from templater.geometry.faces import Mask
 
 _FIT_SHARE = 0.05
 _SMOOTH_SHARE = 0.6
@@ -22,8 +27,6 @@ rest is left to writers of formats that know no cubics."""
 _FLAT_SHARE = 0.1
 """Decides only which curves meet where; the curves and their crossings are exact."""
 _LEAST_AREA_MM2 = 1e-9
-GRID_MM = 1e-7
-"""Polygons are joined on this grid, so that lines a rounding error apart are one line."""
 
 
 def shares(tolerance_mm: float) -> tuple[float, float]:
@@ -33,41 +36,40 @@ def shares(tolerance_mm: float) -> tuple[float, float]:
     return tolerance_mm * _FIT_SHARE, tolerance_mm * _FLAT_SHARE
 
 
+@dataclass(frozen=True, slots=True)
+class Beneath:
+    """A region and what it has beneath covers: all of it, itself, and what the covers hide."""
+
+    whole: BaseGeometry
+    plain: BaseGeometry
+    hidden: BaseGeometry
+
+
 def joined(work: Piecework) -> BaseGeometry:
     """The source with its strips added and taken off, as flat polygons; empty without a source."""
+    shapes = _shapes(work)
+    faces = Faces(shapes.all)
+    return faces.joined(_mask(faces, shapes))
+
+
+def joined_beneath(
+    plain: Piecework, lapped: Piecework, covers: Sequence[Piecework], crack_mm: float
+) -> Beneath:
+    """The plain region, and of the lapped one what the covers hide and what hangs together with it.
+
+    Cracks thinner than `crack_mm` between them, of a curve flattened twice, are filled.
+    """
+    import numpy as np
     import shapely
 
-    if not work.source:
-        return shapely.Polygon()
-    source = _sound(shapely.Polygon(work.source[0], work.source[1:]))
-    strips = _union(work.strips)
-    if work.cuts:
-        strips = shapely.difference(strips, _union(work.cuts), grid_size=GRID_MM)
-    result = shapely.union(source, strips, grid_size=GRID_MM)
-    if work.taken:
-        taken = _union(work.taken)
-        if work.taken_cuts:
-            taken = shapely.difference(taken, _union(work.taken_cuts), grid_size=GRID_MM)
-        result = shapely.difference(result, taken, grid_size=GRID_MM)
-    return result
-
-
-def union_of(regions: Sequence[BaseGeometry]) -> BaseGeometry:
-    import shapely
-
-    return shapely.union_all(list(regions), grid_size=GRID_MM)
-
-
-def with_hidden(plain: BaseGeometry, lapped: BaseGeometry, hidden: BaseGeometry) -> BaseGeometry:
-    """The plain region, and of the lapped one what is hidden and hangs together with it."""
-    import shapely
-
-    shared = shapely.intersection(lapped, hidden, grid_size=GRID_MM)
-    under = union_of(polygons_in(shared))  # regions that only touch share lines or points
-    whole = polygons_in(shapely.union(plain, under, grid_size=GRID_MM))
-    inside = [part.representative_point() for part in polygons_in(plain)]
-    kept = [part for part in whole if any(shapely.intersects(part, point) for point in inside)]
-    return shapely.union_all(kept)
+    own, more, *above = (_shapes(work) for work in (plain, lapped, *covers))
+    faces = Faces([polygon for each in (own, more, *above) for polygon in each.all])
+    core = _mask(faces, own)
+    hidden = np.any([_mask(faces, each) for each in above], axis=0) if above else core & False
+    whole = healed(faces.joined(core | (_mask(faces, more) & hidden)), crack_mm)
+    parts = polygons_in(whole)
+    kept = [part for part in parts if faces.holding(core, part)]
+    return Beneath(shapely.union_all(kept), faces.joined(core), faces.joined(hidden))
 
 
 def areas_of(
@@ -92,13 +94,41 @@ def areas_of(
     return tuple(areas)
 
 
-def _union(rings: Sequence[Ring]) -> BaseGeometry:
-    """All the rings' polygons as one; those without an area, such as a needle's, add nothing."""
+@dataclass(frozen=True, slots=True)
+class _Shapes:
+    """A piecework's polygons."""
+
+    source: tuple[BaseGeometry, ...]
+    strips: tuple[BaseGeometry, ...]
+    cuts: tuple[BaseGeometry, ...]
+    taken: tuple[BaseGeometry, ...]
+    taken_cuts: tuple[BaseGeometry, ...]
+
+    @property
+    def all(self) -> tuple[BaseGeometry, ...]:
+        return (*self.source, *self.strips, *self.cuts, *self.taken, *self.taken_cuts)
+
+
+def _shapes(work: Piecework) -> _Shapes:
+    import shapely
+
+    source = (_sound(shapely.Polygon(work.source[0], work.source[1:])),) if work.source else ()
+    groups = (work.strips, work.cuts, work.taken, work.taken_cuts)
+    return _Shapes(source, *(_polygons(rings) for rings in groups))
+
+
+def _mask(faces: Faces, shapes: _Shapes) -> Mask:
+    added = faces.within(shapes.strips) & ~faces.within(shapes.cuts)
+    taken = faces.within(shapes.taken) & ~faces.within(shapes.taken_cuts)
+    return (faces.within(shapes.source) | added) & ~taken
+
+
+def _polygons(rings: Sequence[Ring]) -> tuple[BaseGeometry, ...]:
+    """The rings' polygons; those without an area, such as a needle's, add nothing."""
     import shapely
 
     polygons = [shapely.Polygon(ring) for ring in rings]
-    sound = [_sound(each) for each in polygons if each.area > _LEAST_AREA_MM2]
-    return shapely.union_all(sound, grid_size=GRID_MM)
+    return tuple(_sound(each) for each in polygons if each.area > _LEAST_AREA_MM2)
 
 
 def _sound(polygon: Polygon) -> BaseGeometry:

@@ -19,6 +19,7 @@ from templater.model.curves import Arc, Line, Path, Point, Ring
 _NEAR_MM = 1e-6
 _REFINE_MM = 0.1
 _SHORTEST_MM = 1e-4
+_LOOP_SEGMENTS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,7 +219,7 @@ def _circles_cross(first: Arc, second: Arc) -> tuple[Point, ...]:
 
 def _tidy(traced: list[Traced]) -> tuple[Traced, ...]:
     """Segments too short to cut taken out, straight ones in one line made one."""
-    kept = [each for each in traced if _extent(each.segment) >= _SHORTEST_MM]
+    kept = _without_loops([each for each in traced if _extent(each.segment) >= _SHORTEST_MM])
     if len(kept) < 2:
         return tuple(traced)
     kept = [
@@ -236,6 +237,22 @@ def _tidy(traced: list[Traced]) -> tuple[Traced, ...]:
         merged[0] = Traced(Line(merged[-1].segment.start, merged[0].segment.end), merged[0].bend)
         merged.pop()
     return tuple(merged)
+
+
+def _without_loops(traced: list[Traced]) -> list[Traced]:
+    """Without a few short segments that come back to where they began: the rest of a filled crack."""
+    kept: list[Traced] = []
+    for each in traced:
+        kept.append(each)
+        for count in range(2, min(_LOOP_SEGMENTS, len(kept) - 1) + 1):
+            loop = kept[-count:]
+            if (
+                math.dist(loop[0].segment.start, loop[-1].segment.end) < _NEAR_MM
+                and sum(_extent(part.segment) for part in loop) < _REFINE_MM
+            ):
+                del kept[-count:]
+                break
+    return kept
 
 
 def _extent(segment: Line | Arc) -> float:

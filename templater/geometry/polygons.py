@@ -18,6 +18,28 @@ answers, without a word, for about 1 in 500 pairs of areas that share an edge bu
 """
 
 
+def united(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
+    """All the shapes as one, on the grid."""
+    from shapely import union_all
+
+    return union_all(list(shapes), grid_size=OVERLAY_GRID_MM)
+
+
+def common(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What two shapes share, on the grid."""
+    return one.intersection(other, grid_size=OVERLAY_GRID_MM)
+
+
+def cut(shape: BaseGeometry, away: BaseGeometry) -> BaseGeometry:
+    """What is left of a shape without another, on the grid."""
+    return shape.difference(away, grid_size=OVERLAY_GRID_MM)
+
+
+def unlike(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """What lies in one of two shapes only, on the grid."""
+    return one.symmetric_difference(other, grid_size=OVERLAY_GRID_MM)
+
+
 def to_polygon(area: Area, tolerance_mm: float) -> Polygon:
     """The area flattened to within `tolerance_mm`, as a shapely polygon."""
     from shapely import Polygon

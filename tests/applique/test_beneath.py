@@ -1,0 +1,138 @@
+"""What goes beneath a neighbour: hidden, and in one clean line with the allowances beside it."""
+
+from functools import cache
+
+import numpy as np
+import shapely
+from drawings import box, ground_of
+from neighbours import cut_out
+
+from templater.applique import make_parts
+from templater.applique.beneath import BACK_MM, covers_of
+from templater.geometry.flatten import flatten
+from templater.geometry.offset import SLIT_MM, TONGUE_MM
+from templater.geometry.polygons import cut, to_polygon, united, unlike
+from templater.job import load_job
+from templater.model.curves import Line
+from templater.model.parts import PartKind
+
+TIGHT_MM = 1.9
+STEP_MM = 0.4
+
+
+@cache
+def patches():
+    """(seed, ground, part, the same part had no underlap) of forty patchworks."""
+    found = []
+    for seed in range(40):
+        made, plain = cut_out(seed), cut_out(seed, underlaps=False)
+        if made is not None:
+            found += [(seed, made[0], part, plain[1][zone]) for zone, part in made[1].items()]
+    assert len(found) > 120
+    return found
+
+
+def tight_places(area, given):
+    """Where the cut line comes back to within 1.9 mm of itself after more than four times as far,
+    on lines other than those that are given: what no shears could follow.
+    """
+    polygon, found = to_polygon(area, 0.005), []
+    for path in (area.outline, *area.holes):
+        ring = shapely.LinearRing(flatten(path, 0.005))
+        marks = np.arange(0.0, ring.length, STEP_MM)
+        points = shapely.line_interpolate_point(ring, marks)
+        one, two = shapely.STRtree(points).query(points, predicate="dwithin", distance=TIGHT_MM)
+        one, two = one[one < two], two[one < two]
+        apart = shapely.distance(points[one], points[two])
+        between = marks[two] - marks[one]
+        between = np.minimum(between, ring.length - between)
+        far = between > 4.0 * np.maximum(apart, STEP_MM) + 1.0
+        own = [shapely.distance(points[ends], given) > 0.05 for ends in (one, two)]
+        where = far & (own[0] | own[1])
+        found += [(round(p.x, 1), round(p.y, 1)) for p in points[one[where]]]
+    assert polygon.is_valid
+    return found
+
+
+def test_no_cut_line_has_a_slit_or_a_tongue_of_its_underlap():
+    for seed, _, part, plain in patches():
+        given = united([to_polygon(a, 0.005).boundary for a in (part.finished, plain.cut)])
+        assert tight_places(part.cut, given) == [], (seed, part.zone)
+
+
+def test_nothing_is_moved_but_across_slits_and_tongues():
+    """Every cut line lies on the allowances, on the underlap's width or 1 mm inside the cover."""
+    bridges = 0
+    for seed, ground, part, plain in patches():
+        own = ground.zone(part.zone)
+        lines = [to_polygon(a, 0.002).boundary for a in (plain.cut, *covers_of(ground, own, 0.02))]
+        finished = to_polygon(part.finished, 0.002)
+        for segment in part.cut.outline.segments:
+            at = shapely.points(flatten(_path(segment), 0.01))
+            off = min(shapely.distance(at, each).max() for each in lines)
+            widths = {e.allowance_mm for r in own.regions[0].rings for e in r} - {0.0}
+            beside = shapely.distance(at, finished)
+            if off <= 0.02 or any(np.abs(beside - width).max() <= 0.02 for width in widths):
+                continue
+            # A corner of the allowances (its mitre is straight) or a bridge, which is short.
+            if isinstance(segment, Line) and _length(segment) <= max(SLIT_MM, TONGUE_MM) + 0.01:
+                bridges += 1
+                continue
+            corners = [e.path.start for r in own.regions[0].rings for e in r]
+            reach = 4.1 * max(widths)
+            assert shapely.distance(at, shapely.multipoints(corners)).max() <= reach, (
+                seed,
+                part.zone,
+            )
+    assert bridges > 8
+
+
+def _path(segment):
+    from templater.model.curves import Path
+
+    return Path((segment,), closed=False)
+
+
+def _length(segment):
+    return shapely.LineString([segment.start, segment.end]).length
+
+
+def test_no_underlap_peeps_out():
+    """Beyond the allowances all cloth lies beneath the zones above, but beside cloth turned under."""
+    for seed, ground, part, plain in patches():
+        level = ground.zone(part.zone).level
+        above = united(
+            to_polygon(z.regions[0].area, 0.002) for z in ground.zones if z.level > level
+        )
+        allowances = cut(to_polygon(plain.cut, 0.002), to_polygon(part.finished, 0.002))
+        showing = cut(to_polygon(part.cut, 0.002), to_polygon(plain.cut, 0.002))
+        showing = cut(showing, united([above, allowances.buffer(SLIT_MM)]))
+        assert showing.buffer(-0.02).is_empty, (seed, part.zone)
+
+
+def cut_lines(layers, tables):
+    ground, _ = ground_of(layers, tables)
+    job, _ = load_job(f'drawing = "test.svg"\n{tables}', "test.toml")
+    parts, _ = make_parts(ground, job)
+    return {p.zone: to_polygon(p.cut, 0.002) for p in parts if p.kind is PartKind.APPLIQUE}
+
+
+def test_beneath_two_zones_that_meet_the_underlap_is_not_parted():
+    made = cut_lines(
+        {
+            "zone low": [box(0, 0, 100, 50)],
+            "zone left": [box(0, 50, 48, 100)],
+            "zone right": [box(48, 50, 100, 100)],
+        },
+        "",
+    )
+    expected = united([shapely.box(0, 0, 100, 50), shapely.box(BACK_MM, 50, 100 - BACK_MM, 55)])
+    assert unlike(made["low"], expected).area < 1e-3
+
+
+def test_over_a_lower_zone_an_allowance_is_kept():
+    made = cut_lines(
+        {"zone low": [box(0, 0, 50, 100)], "zone up": [box(50, 0, 90, 100)]},
+        "[zones.up]\nallowance = 6\n[zones.low]\nallowance = 4\n",
+    )
+    assert unlike(made["up"], shapely.box(44, -6, 96, 106)).area < 1e-3
