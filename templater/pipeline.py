@@ -62,7 +62,7 @@ def make_plan(
     from templater.counting import count
     from templater.ground import build_ground
     from templater.job.borders import with_borders
-    from templater.sheets import best_lays, lay_cloth, make_sheets
+    from templater.sheets import best_lays, cloth_maps, lay_cloth, make_sheets
     from templater.stencils import make_passes
     from templater.stoning import place
 
@@ -81,10 +81,11 @@ def make_plan(
     if job.templates.lay == "best":
         lays = runner.run(Step("lay", 1, best_lays), parts, job, kept_lays)
     placed, sheets = runner.run(
-        Step("sheets", 2, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job, lays
+        Step("sheets", 3, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job, lays
     )
     counts = runner.run(Step("numbers", 2, count), stones, sizes, job, parts, passes)
-    cloths = runner.run(Step("cloth", 1, lay_cloth), counts.cloths, parts, job)
+    cloths = runner.run(Step("cloth", 2, lay_cloth), counts.cloths, parts, job)
+    maps = runner.run(Step("sheets", 1, cloth_maps), cloths, parts, job)
     swatches = _swatches(runner, ground, job)
     return Plan(
         version=PLAN_VERSION,
@@ -99,7 +100,7 @@ def make_plan(
         parts=parts,
         passes=passes,
         placed=placed,
-        sheets=sheets,
+        sheets=(*sheets, *maps),
         counts=replace(counts, cloths=cloths),
         problems=runner.problems,
         swatches=swatches,

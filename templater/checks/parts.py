@@ -88,14 +88,14 @@ def _overlaps(made: Made) -> Iterator[Problem]:
         sheets[sheet.name].append((part.id, cut))
     for name, cuts in sorted(sheets.items()):
         for (one, first), (other, second) in combinations(cuts, 2):
-            at = _shared(first, second)
+            at = shared_point(first, second)
             if at is not None:
                 yield error(
                     "parts-overlap", f"parts {one} and {other} overlap on sheet {name}", at=at
                 )
 
 
-def _shared(one: Segments, other: Segments) -> Points | None:
+def shared_point(one: Segments, other: Segments) -> Points | None:
     """A point deep inside both, looked for along both cut lines and on a grid inside each."""
     low = np.maximum(one.reshape(-1, 2).min(axis=0), other.reshape(-1, 2).min(axis=0))
     high = np.minimum(one.reshape(-1, 2).max(axis=0), other.reshape(-1, 2).max(axis=0))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from templater.model.curves import Point
+from templater.model.curves import Point, Transform
 from templater.model.ground import Ground, Side
 from templater.model.lays import KeptLay
 from templater.model.parts import CutPart, Pass, Placed, Walked
@@ -89,11 +89,23 @@ class Patch:
     after_sewing: bool = False
 
 
+class ClothSpot(NamedTuple):
+    """Where a part lies on its cloth: the move from its reference, x across from the left edge (of
+    doubled cloth the fold), y along. `doubled`: cut once through both layers, its twin with it.
+    """
+
+    part: str
+    move: Transform
+    doubled: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class ClothLine:
     """Cloth or web to buy. `area_mm2` is that of the parts; `length_mm` is what they take of cloth
     `width_mm` wide: as they were laid on it if `laid`, else an estimate; `longest_mm` the longest
-    part along the grain. `folded`: pairs were laid once, on the cloth doubled.
+    part along the grain. `folded`: pairs were laid once, on the cloth doubled. `spots`: where the
+    parts lie if `laid`, the right side of the cloth up; what is cut double comes first, and
+    `doubled_mm` of the length is for that.
     """
 
     fabric: str
@@ -105,6 +117,8 @@ class ClothLine:
     longest_mm: float
     laid: bool = False
     folded: bool = False
+    spots: tuple[ClothSpot, ...] = ()
+    doubled_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
