@@ -21,10 +21,12 @@ LANGUAGES = {
     "pt": "Portuguese",
     "sv": "Swedish",
     "cs": "Czech",
+    "ja": "Japanese",
 }
 _SHORTEST_PART = 5
 """Letters of a word that is looked for inside compounds: shorter ones turn up by chance."""
 _APART = str.maketrans({"ł": "l", "ø": "o", "æ": "ae", "œ": "oe", "ß": "ss", "đ": "d"})
+_SIGNS = re.compile("[\u3040-\u30ff\u4e00-\u9fff]+")
 _WORDS = re.compile(r"[^\W\d_]+")
 _CAMEL = re.compile(r"(?<=[^\W\d_A-Z])(?=[A-Z])")
 
@@ -67,7 +69,11 @@ def _hit(phrase: tuple[str, ...], words: list[str]) -> int:
     """How many letters agree; 0 if the words are not this phrase, nor a compound of it."""
     if tuple(words) == phrase:
         return len("".join(phrase))
-    if len(phrase) > 1 or len(phrase[0]) < _SHORTEST_PART or not words:
+    if len(phrase) > 1 or not words:
+        return 0
+    if _SIGNS.fullmatch(phrase[0]):  # written without spaces between words
+        return len(phrase[0]) if len(phrase[0]) > 1 and phrase[0] in words[0] else 0
+    if len(phrase[0]) < _SHORTEST_PART:
         return 0
     return len(phrase[0]) if words[0].startswith(phrase[0]) or words[0].endswith(phrase[0]) else 0
 
