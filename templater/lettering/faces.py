@@ -108,6 +108,16 @@ class Face:
         parts = unicodedata.normalize("NFD", letter)
         return len(parts) > 1 and all(self.glyph(part) is not None for part in parts)
 
+    def subset(self, letters: str) -> bytes:
+        """A font file of these letters alone, with what joins and stacks them."""
+        import uharfbuzz as hb
+
+        wanted = hb.SubsetInput()
+        wanted.flags = hb.SubsetFlags.NO_HINTING
+        wanted.unicode_set.update(sorted({ord(letter) for letter in letters}))
+        data: bytes = hb.subset(self._face, wanted).blob.data
+        return bytes(data)
+
     def advance(self, number: int) -> float:
         """The glyph's width in the font's own units."""
         return float(self.font.get_glyph_h_advance(number))

@@ -16,6 +16,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from templater.lettering.bidi import embedding_levels, visual_runs
+from templater.lettering.directions import CONTROLS, directed
 from templater.lettering.faces import Face
 from templater.lettering.fallback import chain, face_for, is_unseen
 from templater.lettering.font import bundled
@@ -86,9 +87,9 @@ def _shape(text: str, _asked: tuple[Face, ...]) -> Line:
         drawn = "".join(REPLACEMENT if is_missing(letter) else letter for letter in text)
     glyphs: list[Glyph] = []
     across = 0.0
-    for piece in _pieces(drawn, simple=simple):
+    for piece in _pieces(directed(drawn), simple=simple):
         across = _set(piece, across, glyphs)
-    return Line(text, tuple(glyphs), across, leftwards=embedding_levels(text)[0] == 1)
+    return Line(text, tuple(glyphs), across, leftwards=embedding_levels(directed(text))[0] == 1)
 
 
 def _pieces(text: str, *, simple: bool) -> Iterator[_Piece]:
@@ -97,7 +98,7 @@ def _pieces(text: str, *, simple: bool) -> Iterator[_Piece]:
     """
     scripts = _scripts(text)
     for run in visual_runs(text):
-        indices = range(run.start, run.end)
+        indices = [i for i in range(run.start, run.end) if text[i] not in CONTROLS]
         pieces: list[_Piece] = []
         for (script, _), group in groupby(
             indices, lambda i: (scripts[i], text[i] == " " and not simple)

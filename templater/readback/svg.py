@@ -49,6 +49,10 @@ class _Place:
     depth: int = 0
 
 
+_ISOLATES = dict.fromkeys(range(0x2066, 0x206A))
+"""What keeps apart words that run in two directions (UAX #9): no part of what is said."""
+
+
 def read_svg(data: bytes, file: str) -> SheetFacts:
     """One sheet. Raises Unreadable for what is no SVG, has no physical size, or cannot be placed."""
     from lxml import etree
@@ -245,6 +249,7 @@ def _straight(node: Element, name: str, place: _Place, found: Found) -> None:
 
 def _text(node: Element, place: _Place, found: Found) -> None:
     text = "".join(str(part) for part in node.itertext())
+    text = text.translate(_ISOLATES)
     if node.get(_SPACE) == "preserve":
         text = re.sub(r"[\t\n\r]", " ", text)  # SVG 1.1, 10.15: no space is lost
     else:

@@ -18,8 +18,8 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from templater.lettering.bidi import bidi_class
 from templater.lettering.bidi_weak import MIRRORED
+from templater.lettering.directions import all_leftwards
 from templater.lettering.faces import Face
 from templater.lettering.shaping import Glyph, shape
 from templater.model.curves import Cubic
@@ -95,7 +95,7 @@ class PdfFonts:
         readable = all(said) and "".join(said) == line.text
         if readable and shown.count(" Tj") == 1:
             return shown
-        turned = all(said) and _all_leftwards(line.text)
+        turned = all(said) and all_leftwards(line.text)
         key = "Alt" if readable or turned else "ActualText"
         return f"/Span <</{key} <FEFF{_utf16(line.text)}>>> BDC {shown} EMC"
 
@@ -113,11 +113,6 @@ def _seen(glyph: Glyph) -> str:
     if other and glyph.face.glyph(glyph.text) != glyph.number:
         return other
     return _LIGATURES.get(glyph.text, glyph.text)
-
-
-def _all_leftwards(text: str) -> bool:
-    classes = {bidi_class(letter) for letter in text}
-    return bool(classes & {"R", "AL"}) and "L" not in classes
 
 
 def _shown(codes: list[str]) -> list[str]:

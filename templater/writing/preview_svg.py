@@ -5,13 +5,12 @@ from __future__ import annotations
 from xml.sax.saxutils import escape, quoteattr
 
 from templater.lettering.font import font_size_mm
-from templater.lettering.shaping import shape
 from templater.model.curves import Ring
 from templater.model.plan import Plan
 from templater.writing.numbers import plain, xml_text
 from templater.writing.preview_layout import Layout, lay_out
 from templater.writing.preview_marks import Kind, StoneKinds
-from templater.writing.svg_fonts import LEFTWARDS, font_family
+from templater.writing.svg_fonts import embedded_fonts, font_family, svg_words
 
 
 def preview_svg(plan: Plan) -> bytes:
@@ -27,6 +26,8 @@ def preview_svg(plan: Plan) -> bytes:
         f" <title>{escape(title)}</title>",
         f' <rect width="{width}" height="{height}" fill="{layout.ground}"/>',
     ]
+    if fonts := embedded_fonts(text.text for text in layout.texts):
+        lines.append(f" <style>{fonts}</style>")
     names: dict[Kind, str] = {}
     uses: list[str] = []
     for stone in layout.stones:
@@ -46,14 +47,10 @@ def preview_svg(plan: Plan) -> bytes:
     for text in layout.texts:
         size = plain(font_size_mm(text.height_mm))
         x, y = plain(text.at[0]), plain(layout.size_mm[1] - text.at[1])
-        words = escape(xml_text(text.text))
-        if shape(text.text).leftwards:
-            said = " ".join(f'{key}="{value}"' for key, value in LEFTWARDS.items())
-            words = f"<tspan {said}>{words}</tspan>"
         lines.append(
             f" <text x={quoteattr(x)} y={quoteattr(y)} font-size={quoteattr(size)} "
             f'font-family={quoteattr(font_family(text.text))} fill="#222222" '
-            f'text-anchor="{text.anchor.value}">{words}</text>'
+            f'text-anchor="{text.anchor.value}">{escape(svg_words(xml_text(text.text)))}</text>'
         )
     lines.append("</svg>")
     return ("\n".join(lines) + "\n").encode()

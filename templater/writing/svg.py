@@ -12,14 +12,13 @@ from typing import Any
 from templater.geometry.arcs import split_arc
 from templater.lettering import text_width_mm
 from templater.lettering.font import font_size_mm
-from templater.lettering.shaping import shape
 from templater.model.curves import Arc, Area, Cubic, Line, Path, Point
 from templater.model.sheets import Anchor, Circle, Lettering, Pen, Sheet
 from templater.writing.cut_order import in_cut_order
 from templater.writing.numbers import plain, xml_text
 from templater.writing.pens import PENS
 from templater.writing.protocol import draw_sheet
-from templater.writing.svg_fonts import LEFTWARDS, font_family
+from templater.writing.svg_fonts import embedded_fonts, font_family, svg_words
 
 _QUARTER_DEG = 90.0
 
@@ -33,6 +32,10 @@ def svg_bytes(sheet: Sheet) -> bytes:
     tree = writer.document.get_xml()
     for empty in tree.findall("defs"):
         tree.remove(empty)
+    if fonts := embedded_fonts(writer.texts):
+        style = ET.Element("style")
+        style.text = fonts
+        tree.insert(1, style)  # after the title
     for unused in ("xmlns:ev", "xmlns:xlink", "baseProfile"):
         tree.attrib.pop(unused, None)
     ET.indent(tree, space=" ")
@@ -58,6 +61,7 @@ class SvgWriter:
         self._run: Any = None
         self._run_pen: Pen | None = None
         self._ids: set[str] = set()
+        self.texts: list[str] = []
 
     def begin_layer(self, name: str) -> None:
         name = xml_text(name)
@@ -107,17 +111,16 @@ class SvgWriter:
         if "  " in text:
             attributes["xml:space"] = "preserve"
         self._run = self._run_pen = None
-        leftwards = shape(text).leftwards
-        element = self.document.text(
-            "" if leftwards else text,
-            insert=(x, y),
-            fill=PENS[lettering.pen].colour,
-            **{"font-family": font_family(text)},
-            **attributes,
+        self.texts.append(text)
+        self._layer.add(
+            self.document.text(
+                svg_words(text),
+                insert=(x, y),
+                fill=PENS[lettering.pen].colour,
+                **{"font-family": font_family(text)},
+                **attributes,
+            )
         )
-        if leftwards:
-            element.add(self.document.tspan(text, **LEFTWARDS))
-        self._layer.add(element)
 
     def _group(self, pen: Pen) -> Any:
         if self._run is None or self._run_pen is not pen:
