@@ -10,25 +10,20 @@ from __future__ import annotations
 
 import importlib.util
 import math
+import time
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from templater.geometry.rng import Rng
 from templater.model.curves import Transform
 from templater.sheets.lay import quick_lay
-from templater.sheets.lay_shapes import LayShape, Spot
+from templater.sheets.lay_shapes import TURNS, LayShape, Spot
 
 if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
 _FLAT_MM = 0.05
-_HALF_TURNS = {
-    0: Transform(),
-    90: Transform(0.0, 1.0, -1.0, 0.0),
-    180: Transform(-1.0, 0.0, 0.0, -1.0),
-    270: Transform(0.0, -1.0, 1.0, 0.0),
-}
 _SNAP_MM = 1e-3
 _LEAST_S = 2
 
@@ -45,11 +40,13 @@ def best_lay(
     spacing_mm: float,
     seconds: int,
 ) -> list[Spot | None]:
-    """As `quick_lay`, but looked for for about that many seconds. Not repeatable.
+    """As `quick_lay`, but looked for for about that many seconds, its own included. Not repeatable.
 
     Raises ImportError without spyrrow.
     """
+    begun = time.monotonic()
     spots = quick_lay(shapes, width_mm, height_mm, spacing_mm)
+    seconds_left = seconds - (time.monotonic() - begun)
     laid = [index for index, spot in enumerate(spots) if spot is not None]
     count = 1 + max((spot.sheet for spot in spots if spot is not None), default=-1)
     if not laid:
@@ -61,7 +58,7 @@ def best_lay(
     area = sum(shapes[i].geometry.area for i in laid)
     if count > 1 and area <= (count - 1) * width_mm * height_mm:
         plans.insert(0, _shared_out(shapes, laid, count - 1))
-    each = seconds / sum(len(plan) if len(plan) < count else 1 for plan in plans)
+    each = seconds_left / sum(len(plan) if len(plan) < count else 1 for plan in plans)
     for plan in plans:
         # Of as many sheets as the quick lay takes only the last gains by being shorter.
         asked = range(len(plan)) if len(plan) < count else [count - 1]
@@ -140,7 +137,7 @@ def _strip(
         return None
     moves = {}
     for item in solution.placed_items:
-        turn = _HALF_TURNS[round(item.rotation) % 360]
+        turn = TURNS[round(item.rotation) % 360]
         along, up = item.translation
         x = round(across - up - spacing_mm / 2.0, 4)
         y = round(along - spacing_mm / 2.0, 4)

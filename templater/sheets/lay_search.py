@@ -23,7 +23,7 @@ from templater.sheets.lay_shapes import (
 if TYPE_CHECKING:
     from templater.geometry.kernels.separate import Lines
 
-EFFORT = 30_000_000
+EFFORT = 40_000_000
 """Steps of sliding for each shape: a dozen take about a second where kernels are compiled."""
 _CELLS_ACROSS = 100
 """Cells along the side of a square as large as the shapes are at the mean."""
@@ -57,15 +57,17 @@ def tightened(
     nothing better is found.
     """
     sheets, top = extent(forms, lies)
-    area = sum(float(one[0].geometry.area) for one in forms)
-    fewest = max(math.ceil(area / (room.width_mm * room.height_mm * _FULL)), 1)
+    # Each shape and half the spacing round it, on sheets that reach half the spacing farther.
+    area = sum(float(one[0].geometry.buffer(room.spacing_mm / 2.0).area) for one in forms)
+    across, up = room.width_mm + room.spacing_mm, room.height_mm + room.spacing_mm
+    fewest = max(math.ceil(area / (across * up * _FULL)), 1)
     tallest = max(min(form.tall_mm for form in one) for one in forms)
-    shorten = shorten and top > max(tallest, area / room.width_mm)
+    shorten = shorten and top > max(tallest, area / across - room.spacing_mm)
     if sheets <= fewest and not (sheets == 1 and shorten):
         return list(lies)
     grid = _Grid(forms, room, lies, effort * len(forms))
-    while grid.sheets > fewest and grid.fits(grid.sheets - 1, grid.rows):
-        pass
+    while grid.sheets > fewest and not grid.spent():
+        grid.fits(grid.sheets - 1, grid.rows)
     if grid.sheets == 1 and shorten:
         _shorten(grid, area)
     found = grid.lies()

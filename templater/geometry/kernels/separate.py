@@ -20,7 +20,7 @@ from templater.geometry.kernels.room import drawn
 UNIT = 1000
 """A pair's weight to begin with."""
 HEAVIEST = 1000 * UNIT
-STARTS = 2
+STARTS = 1
 """Random rows that a shape is tried from, besides where it lies."""
 IDLE = 100
 """Rounds without less overlap before a lay is given up."""
@@ -280,6 +280,7 @@ def separate(crowd: Crowd, desk: Desk, width: int, sheets: int, height: int) -> 
     for i in range(count):
         total += count_shared(crowd, i)
         desk.order[i] = i
+    total //= 2
     best = total
     idle = 0
     while total > 0 and idle < IDLE and desk.effort[0] > 0:
