@@ -70,7 +70,7 @@ def assortativity(points, sizes, grown, near_mm):
 
 
 # What is measured, a little below it. The aims were 0.79, 0.77, 0.765 and 0.765.
-LEAST_COVERAGE = {"rectangle": 0.763, "stripe": 0.758, "star": 0.744, "leaf": 0.758}
+LEAST_COVERAGE = {"rectangle": 0.775, "stripe": 0.768, "star": 0.752, "leaf": 0.758}
 
 
 @pytest.mark.parametrize("name", sorted(LEAST_COVERAGE))
@@ -92,7 +92,7 @@ def test_mixed_sizes_lie_tight_and_well_mixed(name):
     )
     assert thrown + 0.1 < covered < CEILING
     assert covered >= LEAST_COVERAGE[name]
-    assert min(shares) >= 0.15
+    assert all(abs(got - asked) <= 0.03 for got, (_, asked) in zip(shares, MIX, strict=True))
     assert mixing <= 0.15
 
 

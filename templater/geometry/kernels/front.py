@@ -25,14 +25,14 @@ def grow(space: Space, stones: Stones, queue: Queue, taste: Taste, bench: Bench)
             return MORE_STONES
         best = -1
         least = FAR
-        total = 1.0
+        total = 0.0
         for s in range(sizes):
             total += bench.counts[s]
         for s in range(sizes):
             if queue.count[s] + 6 * NEAR >= queue.each:
                 return MORE_PLACES
             if queue.count[s] > 0:
-                beyond = bench.counts[s] / total - taste.shares[s]
+                beyond = bench.counts[s] - taste.shares[s] * total
                 key = queue.key[s * queue.each] + taste.share * beyond
                 if key < least:
                     least = key

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
+from templater.geometry.kernels.annealing import Plan, anneal, settle
 from templater.geometry.kernels.compiled import (
     Wholes,
     column,
@@ -18,14 +18,15 @@ from templater.geometry.kernels.compiled import (
     wide_counters,
     zeros,
 )
+from templater.geometry.kernels.crowd import NEIGHBOURS, SKIN_MM, Crowd, enter, leave
 from templater.geometry.kernels.front import DONE, MORE_STONES, grow, offer_beside, weed
 from templater.geometry.kernels.heap import Queue
 from templater.geometry.kernels.mixing import count_ends
 from templater.geometry.kernels.offers import NEAR, Bench, offer_seeds
 from templater.geometry.kernels.renewal import renew_many
 from templater.geometry.kernels.room import FAR, Space, Stones
-from templater.geometry.kernels.space import roomier
-from templater.geometry.kernels.squeeze import MOST, PAIRS, Yard, enlarge, fill_voids
+from templater.geometry.kernels.space import copied, roomier
+from templater.geometry.kernels.squeeze import MOST, PAIRS, Yard, fill_voids
 from templater.geometry.kernels.sweep import DEEP, fill_fold, fill_rest
 from templater.geometry.kernels.ways import Taste, nearest_walls
 from templater.model.curves import Point, Ring
@@ -204,36 +205,13 @@ def new_yard() -> Yard:
     )
 
 
-def enlarged(space: Space, stones: Stones) -> Stones:
-    """The stones with some swapped for the next larger size where neighbours can make room."""
-    yard = new_yard()
-    order = sorted(range(len(space.radius)), key=lambda s: (-space.radius[s], s))
-    wide = 2.0 * space.grown[order[0]]
-    for larger, smaller in pairwise(order):
-        step = space.radius[smaller] - space.radius[larger]
-        enlarge(
-            space,
-            stones,
-            yard,
-            smaller,
-            smaller - larger,
-            -1.2 * step,
-            3.0 * wide,
-            200,
-            counters(1),
-        )
-    return stones
-
-
-def mended(space: Space, stones: Stones, size: int) -> Stones:
-    """The stones with more of a size squeezed into the voids between them."""
+def mended(space: Space, stones: Stones) -> Stones:
+    """Stones of one size with more of them squeezed into the voids between them."""
     yard = new_yard()
     for reach, lack in ((3.0, 0.35), (4.0, 0.6)):
         stones = roomier(stones, int(stones.held[0] * 1.1) + 64)
-        wide = space.grown[size] * 2.0
-        fill_voids(
-            space, stones, yard, size, lack * space.grown[size], reach * wide, 120, counters(1)
-        )
+        wide = space.grown[0] * 2.0
+        fill_voids(space, stones, yard, 0, lack * space.grown[0], reach * wide, 120, counters(1))
     return stones
 
 
@@ -252,19 +230,16 @@ def filled_up(space: Space, stones: Stones) -> Stones:
 
 
 def renewed(
-    space: Space, stones: Stones, taste: Taste, bench: Bench, tries: int, reach: float, heat: float
+    space: Space, stones: Stones, taste: Taste, bench: Bench, tries: int, reach: float
 ) -> Stones:
-    """The stones after many small discs of them have been cleared and filled anew.
-
-    At first a disc may come out worse by up to `heat` (mm² over π), at last only better.
-    """
+    """The stones after many small discs of them have been cleared and filled anew."""
     sizes = np.asarray(stones.size)[: int(stones.held[0])]
     for s in range(len(space.radius)):
         bench.counts[s] = int((sizes == s).sum())
     stones = roomier(stones, int(stones.held[0] * 1.15) + 256)
     worth = column(np.asarray(space.radius) ** 2)
     queue = new_queue(len(space.radius), 8 * NEAR)
-    renew_many(space, stones, queue, taste, bench, counters(2 * NEAR), worth, reach, heat, tries, 4)
+    renew_many(space, stones, queue, taste, bench, counters(2 * NEAR), worth, reach, 0.0, tries, 4)
     return stones
 
 
@@ -283,3 +258,49 @@ def assortativity(space: Space, stones: Stones, near_mm: float = 0.4) -> float:
     table /= table.sum()
     alike = float((table.sum(axis=0) ** 2).sum())
     return 0.0 if alike > 1.0 - 1e-9 else (float(np.trace(table)) - alike) / (1.0 - alike)
+
+
+def new_crowd(space: Space, stones: Stones, state: tuple[int, int]) -> Crowd:
+    """The stones as a crowd, with room for a fifth more, and a generator started from two numbers."""
+    room, sizes = int(stones.held[0]) * 6 // 5 + 64, len(space.grown)
+    step = 2.0 * max(space.grown) + SKIN_MM
+    nx, ny = int(space.nx * space.step / step) + 1, int(space.ny * space.step / step) + 1
+    numbers = wide_counters(2)
+    numbers[0], numbers[1] = state
+    crowd = Crowd(
+        zeros(room),
+        zeros(room),
+        zeros(room),
+        counters(room),
+        counters(room),
+        counters(room + 1),
+        counters(room * NEIGHBOURS),
+        counters(nx * ny),
+        counters(room),
+        counters(room),
+        counters(room),
+        counters(2),
+        counters(sizes),
+        zeros(sizes),
+        zeros(room),
+        zeros(sizes * sizes),
+        numbers,
+        step,
+        nx,
+        ny,
+    )
+    enter(space, stones, crowd)
+    return crowd
+
+
+def annealed(
+    space: Space, stones: Stones, plan: Plan, rounds: int, state: tuple[int, int]
+) -> Stones:
+    """The stones (in columns of their own) after many rounds of shaking, exchange and pushing."""
+    crowd = new_crowd(space, stones, state)
+    anneal(space, crowd, plan, rounds)
+    settle(space, crowd, 60 if crowd.held[1] < 20000 else 12)
+    moving = int(crowd.held[1]) - int(crowd.held[0])
+    result = roomier(copied(stones), int(stones.held[0]) + moving + 16)
+    leave(space, result, crowd)
+    return finished(space, result)

@@ -313,31 +313,3 @@ def fill_voids(
             if squeeze_in(space, stones, yard, yard.push[0], yard.push[1], size, -1, reach, turns):
                 won += 1
     return won
-
-
-@kernel
-def enlarge(
-    space: Space,
-    stones: Stones,
-    yard: Yard,
-    size: int,
-    by: int,
-    lack: float,
-    reach: float,
-    turns: int,
-    tally: Wholes,
-) -> int:
-    """Swaps stones of a size for the one `by` places before it where neighbours can make room."""
-    won = 0
-    for k in range(int(stones.held[1]), int(stones.held[0])):
-        if stones.size[k] != size or stones.on_fold[k] == 1:
-            continue
-        if not is_open(space, stones.x[k], stones.y[k], size - by):
-            continue
-        best = climb(space, stones, yard.push, stones.x[k], stones.y[k], size - by, k, 0.2)
-        if best < space.grown[size - by] - lack:
-            continue
-        tally[0] += 1
-        if squeeze_in(space, stones, yard, yard.push[0], yard.push[1], size - by, k, reach, turns):
-            won += 1
-    return won
