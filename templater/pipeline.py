@@ -247,6 +247,7 @@ def _rules(job: Job, sizes: Sequence[str]) -> Rules:
         display=job.display,
         calibrate=job.templates.paper.calibrate,
         hpgl_units_per_mm=job.templates.hpgl_units_per_mm,
+        gcode_unit=job.templates.gcode_unit,
         clearances=tuple((size, stencil.clearance_of(size)) for size in sizes if by_size),
         kinds=job.templates.kinds,
         apart=stencil.apart,

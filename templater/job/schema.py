@@ -224,6 +224,7 @@ class TemplatesTable(Table):
     lay_seconds: Annotated[int, Field(ge=4, le=3600)] = 60
     formats: Annotated[tuple[Format, ...], Field(min_length=1)] = ("svg", "dxf", "pdf")
     hpgl_units_per_mm: UnitsPerMm = 40.0
+    gcode_unit: Literal["G21", "G71"] = "G21"
     font: str | None = None
 
 

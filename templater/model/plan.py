@@ -152,6 +152,7 @@ class Rules:
     those of sizes, where one does not serve all. `kinds`: the templates made; `apart`: what stones
     of one pass share besides their size ("colour", "finish"). `roll_mm`: how wide a plotter's roll
     is, if sheets are printed on one too, and `roll_calibrate` its correction across and along.
+    `gcode_unit`: the maker's control's word for millimetres.
     """
 
     tolerance_mm: float
@@ -166,6 +167,7 @@ class Rules:
     clearances: tuple[tuple[str, float], ...] = ()
     kinds: tuple[str, ...] = ("stencil", "prick", "punch")
     apart: tuple[str, ...] = ()
+    gcode_unit: str = "G21"
     roll_mm: float | None = None
     roll_calibrate: tuple[float, float] = (1.0, 1.0)
 

@@ -1,7 +1,9 @@
 """A sheet's cutting work as motion in ISO 6983-1 words: mm, absolute, explicit decimals.
 
-Source: ISO 6983-1 (formats of G-words; G0 rapid, G1 straight, G2 and G3 arcs clockwise and
-anticlockwise with I, J from the start to the centre; G17, G21, G90; M02; comments in brackets).
+Source: ISO 6983-1:2009, words as controls' makers print them (see docs/machine-files.md): G0 rapid,
+G1 straight, G2 and G3 arcs clockwise and anticlockwise with I, J from the start to the centre, G17,
+G90, M02; comments in brackets. Its word for mm is G71; most small controls know G21 instead (as in
+RS274/NGC), and to a few G21 means mirroring, so that the job says which.
 
 Only where the tool goes: no feed, speed, power or depth, which hang on the machine and on what is
 cut. Each cut stands between the comments TOOL ON and TOOL OFF, for which the maker puts the M-codes
@@ -31,16 +33,16 @@ _FLAT_MM = 0.0005
 """An arc that leaves its chord by less is a straight move: its centre would be far and uncertain."""
 
 
-def gcode_bytes(sheet: Sheet) -> bytes:
+def gcode_bytes(sheet: Sheet, unit: str = "G21") -> bytes:
     """The sheet's holes, then its outlines, inside before outside. Register and match marks are not
-    cut and are left out. Curves become arcs within 0.005 mm.
+    cut and are left out. Curves become arcs within 0.005 mm. `unit` is the control's word for mm.
 
     Raises ValueError for a number that is not finite.
     """
-    return "".join(f"{line}\n" for line in _lines(sheet, machine_work(sheet))).encode("ascii")
+    return "".join(f"{line}\n" for line in _lines(sheet, machine_work(sheet), unit)).encode("ascii")
 
 
-def _lines(sheet: Sheet, work: MachineWork) -> Iterator[str]:
+def _lines(sheet: Sheet, work: MachineWork, unit: str) -> Iterator[str]:
     width, height = sheet.size_mm
     yield "%"
     for text in (
@@ -49,11 +51,12 @@ def _lines(sheet: Sheet, work: MachineWork) -> Iterator[str]:
         f"{len(work.holes)} holes, then {len(work.outlines)} outlines, inside before outside.",
         f"mm, absolute. Sheet {width:g} by {height:g} mm, origin its lower left corner, y up.",
         "Motion only: no feed, no speed, no power, no depth.",
+        f"{unit} says millimetres here: see that your control means that by it.",
         _TO_DO,
         *CAUTIONS,
     ):
         yield from comments(text)
-    yield from ("G17", "G21", "G90")
+    yield from ("G17", unit, "G90")
     for name, shapes in (("HOLES", work.holes), ("OUTLINES", work.outlines)):
         if shapes:
             yield f"({name})"

@@ -31,7 +31,7 @@ def whole_files(sheet: Sheet, rules: Rules) -> Iterator[tuple[str, Callable[[], 
         "pdf": lambda: pdf_bytes((sheet,), sheet.title),
         "hpgl": lambda: hpgl_bytes(sheet, rules.hpgl_units_per_mm),
         "drill": lambda: drill_bytes(sheet),
-        "gcode": lambda: gcode_bytes(sheet),
+        "gcode": lambda: gcode_bytes(sheet, rules.gcode_unit),
         "xy": lambda: xy_bytes(sheet),
     }
     for name in dict.fromkeys(rules.formats):

@@ -8,7 +8,7 @@ from collections import defaultdict
 import ezdxf
 import gcodeparser
 import pytest
-from gerbonara.excellon import ExcellonFile
+from pygerber.drill_layer import DrillLayer
 
 from templater.session import check_pack, make
 
@@ -68,11 +68,11 @@ def agree(found, wanted, within):
         left.remove(best)
 
 
-@pytest.mark.filterwarnings("ignore:.*G90 header statement:SyntaxWarning")
 def test_drill_tables(pack, holes):
     for name, wanted in holes.items():
-        flashes = ExcellonFile.open(pack / f"{name}.drl").objects
-        agree([(f.x, f.y, f.aperture.diameter) for f in flashes], wanted, 1e-9)
+        drill = DrillLayer()
+        drill.read(pack / f"{name}.drl")
+        agree([(*op.point.get(), drill.tools[op.tool]) for op in drill.operations], wanted, 1e-9)
 
 
 def test_plotter_files(pack, holes):

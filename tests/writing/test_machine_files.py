@@ -5,15 +5,16 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path as FilePath
 
 import gcodeparser
 import pytest
-from gerbonara.excellon import ExcellonFile
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pygerber.drill_layer import DrillLayer
 from shapely import LineString, Polygon
 from writing_samples import LEAF, line, sheet, small_plan
 
@@ -34,7 +35,7 @@ from templater.writing.hpgl import hpgl_bytes
 from templater.writing.whole import whole_files
 
 HALF_UNIT_MM = 0.0125 + 1e-9
-"""Half an HP-GL unit of 0.025 mm (PCL 5 manual)."""
+"""Half an HP-GL unit of 0.025 mm (HP 7475A manual, PCL 5 manual: see docs/machine-files.md)."""
 NAVETTE = placed_stone_path(StoneShape.NAVETTE, 10.3, 5.3, (60.0, 40.0), 30.0)
 
 holes = st.lists(
@@ -172,14 +173,20 @@ def test_hpgl_says_nothing_of_force_speed_or_words():
 
 @given(holes)
 @settings(deadline=None, max_examples=20)
-@pytest.mark.filterwarnings("ignore:.*G90 header statement:SyntaxWarning")
 def test_drill_tables_hold_every_hole(items):
+    """Read by another's reader of drill tables, and by our own from the published words: M48 begins
+    the header, METRIC says mm, TnCd a tool's diameter and % ends it (board makers' guides to drill
+    files, named in docs/machine-files.md); FMAT,2, G90, G05 and M30 that reader knows as well.
+    """
     data = drill_bytes(of_holes(items))
-    other = ExcellonFile.from_string(data.decode("ascii"))
-    assert {str(flash.unit) for flash in other.objects} == {"mm"}
-    by_gerbonara = sorted((f.x, f.y, f.aperture.diameter) for f in other.objects)
+    other = DrillLayer()
+    with tempfile.TemporaryDirectory() as folder:
+        FilePath(folder, "a.drl").write_bytes(data)
+        other.read(FilePath(folder, "a.drl"))
+    assert other.units == "METRIC"
+    by_another = sorted((*op.point.get(), other.tools[op.tool]) for op in other.operations)
     ours = as_sorted(read_drill(data, "").circles)
-    for found in (by_gerbonara, ours):
+    for found in (by_another, ours):
         for a, b in zip(found, as_sorted(items), strict=True):
             assert math.dist(a, b) < 1e-9
 
@@ -275,6 +282,21 @@ def test_gcode_follows_outlines(path):
     assert LineString(run).hausdorff_distance(truth) < 0.0075
     found = read_gcode(gcode_bytes(one), "")
     assert len(found.paths) + len(found.circles) == 1
+
+
+@pytest.mark.parametrize("unit", ["G21", "G71"])
+def test_gcode_says_mm_in_the_controls_own_word(unit):
+    """G71 by ISO 6983 and DIN 66025, G21 by RS274/NGC; to some controls G21 means mirroring (the
+    manuals that say so are named in docs/machine-files.md).
+    """
+    rules = replace(small_plan().rules, formats=("gcode",), gcode_unit=unit)
+    ((_, write),) = whole_files(stencil(), rules)
+    text = write().decode("ascii")
+    blocks = [line for line in text.splitlines() if not line.startswith(("(", "%"))]
+    assert blocks[:3] == ["G17", unit, "G90"]
+    assert {"G20", "G21", "G70", "G71"} & set(blocks) == {unit}
+    assert f"{unit} says millimetres" in text
+    assert read_gcode(write(), "") == read_gcode(gcode_bytes(stencil()), "")
 
 
 def test_gcode_is_motion_only_and_waits_for_the_maker():
