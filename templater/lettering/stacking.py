@@ -29,6 +29,7 @@ def wrapped(text: str, width_mm: float, height_mm: float) -> list[str]:
     A word that is wider than a line is broken where it must be.
     """
     from templater.lettering.measure import fits
+    from templater.lettering.shaping import clusters
 
     lines: list[str] = []
     line = ""
@@ -39,13 +40,10 @@ def wrapped(text: str, width_mm: float, height_mm: float) -> list[str]:
             continue
         if line:
             lines.append(line)
-        line = word
-        while not fits(line, height_mm, width_mm) and len(line) > 1:
-            size = next(
-                n
-                for n in range(len(line) - 1, 0, -1)
-                if n == 1 or fits(line[:n], height_mm, width_mm)
-            )
-            lines.append(line[:size])
-            line = line[size:]
+        line = ""
+        for letter in clusters(word):
+            if line and not fits(line + letter, height_mm, width_mm):
+                lines.append(line)
+                line = ""
+            line += letter
     return [*lines, line] if line else lines
