@@ -15,6 +15,7 @@ from templater.geometry.kernels.room import (
     Stones,
     coarse_cell,
     drawn,
+    is_on_fold,
     is_open,
     link,
     put,
@@ -92,14 +93,13 @@ def even_out(
     """Pushes stones apart whose claims overlap, some rounds; the largest overlap left, by claim.
 
     Walls push too, as far as `wall_share` of the claim, but a stone in a neck stays where it may.
-    Stones centred on the fold stay.
+    Stones centred on the fold slide along it.
     """
     worst = 0.0
     for _ in range(rounds):
         worst = 0.0
         for k in range(stones.held[1], stones.held[0]):
-            if stones.on_fold[k] == 1:
-                continue
+            fold = stones.on_fold[k] == 1
             size = stones.size[k]
             x = stones.x[k]
             y = stones.y[k]
@@ -120,7 +120,7 @@ def even_out(
                             if 1e-12 < squared < want * want:
                                 far = squared**0.5
                                 part = 0.55
-                                if stones.size[n] < 0 or stones.on_fold[n] == 1:
+                                if stones.size[n] < 0 or (stones.on_fold[n] == 1 and not fold):
                                     part = 1.0
                                 push = part * (want - far) / far
                                 mx += push * px
@@ -132,6 +132,8 @@ def even_out(
                 w = space.wall_item[item]
                 limit = space.wall_limit[w]
                 if limit >= 0.0 and space.height[size] <= limit:
+                    continue
+                if fold and space.wall_fold[w] == 1:
                     continue
                 px = x - space.wall_x[w]
                 py = y - space.wall_y[w]
@@ -148,6 +150,10 @@ def even_out(
                         push *= 0.5
                     mx += push * px
                     my += push * py
+            if fold:
+                along = mx * space.fold_dx + my * space.fold_dy
+                mx = along * space.fold_dx
+                my = along * space.fold_dy
             length = (mx * mx + my * my) ** 0.5
             if length < 1e-7:
                 continue
@@ -158,7 +164,8 @@ def even_out(
             for _ in range(4):
                 nx = x + mx
                 ny = y + my
-                if is_open(space, nx, ny, size) and wall_room(space, nx, ny, size, False) >= 1e-3:
+                free = is_on_fold(space, nx, ny, size) if fold else is_open(space, nx, ny, size)
+                if free and wall_room(space, nx, ny, size, fold) >= 1e-3:
                     unlink(space, stones, k)
                     stones.x[k] = nx
                     stones.y[k] = ny

@@ -22,8 +22,13 @@ _EVEN = 0.8
 """How far claims reach, of the way they would reach in a lattice: the relative radius that comes
 out. Source of the measure and of 0.65 to 0.85 as the good range: Lagae and Dutré, A comparison of
 methods for generating Poisson disk distributions, Computer Graphics Forum 27, 2008."""
-_ON_FOLD = 0.6
+_ON_FOLD = 0.5
 """Steps along the fold, in lengths that a claim's breadth of the setting has one stone to."""
+_LEAST_STEP = 0.6
+"""The shortest of those steps, as a share of their mean: close enough to look as random as the rest."""
+_BESIDE_FOLD = 1.4
+"""How much more is thrown within two claims of the fold, since pushing drives some of it away."""
+_FOLD_STEP_MM = 0.5
 _ROUNDS = 60
 _TIGHT_ROUNDS = 400
 
@@ -55,6 +60,8 @@ def set_open(
     count: int,
     density: Callable[[Array, Array], Array] | None = None,
     shares_at: Callable[[Array, Array], list[Array]] | None = None,
+    *,
+    by_area: bool = False,
 ) -> FillResult:
     """`count` stones, evenly and at random; `density` (numpy: x, y → relative density) bends it.
 
@@ -94,20 +101,22 @@ def set_open(
     per_cell = np.full(cells, gap_mm / 2.0)
     per_cell[inside] = np.minimum(half, widest / 2.0)
     half_gaps = column(per_cell)
-    stones = roomier(stones, int(stones.held[0]) + count + 1)
     state = wide_counters(2)
     state[0], state[1] = rng.first, rng.second
     chances = [weight] * len(sizes) if shares_at is None else shares_at(x, y)
     on_fold = _along_fold(real, sizes, x, y, per_area, half, rng.child("fold"))[:count]
+    stones = roomier(stones, int(stones.held[0]) + count + len(on_fold) + 1)
     for place_x, place_y, size in on_fold:
         if stands_free(real, start, place_x, place_y, size, True, -1):
             k = put(space, stones, place_x, place_y, size, 1)
-            stones.grown[k] = sizes[size][0].length_mm / 2.0 + _nearest(
-                x, y, half, place_x, place_y
-            )
+            cell = _nearest(x, y, place_x, place_y)
+            stones.grown[k] = sizes[size][0].length_mm / 2.0 + float(half[cell])
     landed = int(stones.held[0]) - int(stones.held[1])
+    # Half of each stone on the fold lies on the other side of it.
+    count += landed - landed // 2 if by_area else 0
+    beside = _beside_fold(real, sizes, x, y, half)
     for size, amount in _amounts(sizes, count - landed, chances, weight):
-        running = column(np.cumsum(chances[size] * (weight if shares_at else 1.0)))
+        running = column(np.cumsum(chances[size] * (weight if shares_at else 1.0) * beside))
         throw(space, stones, half_gaps, whole_column(inside), running, size, amount, 12, state)
     dense = bool(np.median(half) < gap_mm / 2.0 + 0.02)
     even_out(space, stones, half_gaps, _TIGHT_ROUNDS if dense else _ROUNDS, 0.95)
@@ -155,31 +164,46 @@ def _along_fold(
     from templater.geometry.kernels.room import snapped
 
     places = []
-    radius = max(size.length_mm for size, _ in sizes) / 2.0
     total = sum(share for _, share in sizes)
+    mean = sum(share * size.length_mm for size, share in sizes) / total / 2.0
+    widest = max(size.length_mm for size, _ in sizes)
     for start, end in zip(space.on_from, space.on_to, strict=True):
-        t = start
-        while True:
+        # Counted out over the steps on the way, or a thin setting's long step would leap into a dense.
+        t, left = start, rng.uniform() + 1e-9
+        while t < end:
             at_x, at_y = space.fold_x + t * space.fold_dx, space.fold_y + t * space.fold_dy
-            claim = radius + _nearest(x, y, half, at_x, at_y)
-            density = _nearest(x, y, per_area, at_x, at_y)
-            step = max(_ON_FOLD / max(density * claim, 1e-9), 2.3 * claim)
-            t += step * (0.5 + rng.uniform()) if t > start else step * rng.uniform() + 1e-6
-            if t >= end:
-                break
-            draw, size = rng.uniform() * total, 0
-            while size < len(sizes) - 1 and draw > sizes[size][1]:
-                draw -= sizes[size][1]
-                size += 1
-            at_x, at_y = space.fold_x + t * space.fold_dx, space.fold_y + t * space.fold_dy
-            places.append((snapped(at_x), snapped(at_y), size))
+            cell = _nearest(x, y, at_x, at_y)
+            claim = mean + float(half[cell])
+            step = max(_ON_FOLD / max(float(per_area[cell]) * claim, 1e-9), 2.0 * claim)
+            left -= _FOLD_STEP_MM / step
+            if left <= 0.0:
+                least = max(_LEAST_STEP, widest / step)
+                left += least + 2.0 * max(1.0 - least, 0.0) * rng.uniform()
+                draw, size = rng.uniform() * total, 0
+                while size < len(sizes) - 1 and draw > sizes[size][1]:
+                    draw -= sizes[size][1]
+                    size += 1
+                places.append((snapped(at_x), snapped(at_y), size))
+            t += _FOLD_STEP_MM
     return places
 
 
-def _nearest(x: Array, y: Array, values: Array, at_x: float, at_y: float) -> float:
+def _beside_fold(space: Space, sizes: Sizes, x: Array, y: Array, half: Array) -> Array:
+    """How much likelier cells beside the fold are to be thrown at."""
     import numpy as np
 
-    return float(values[int(np.argmin((x - at_x) ** 2 + (y - at_y) ** 2))])
+    if not len(space.on_from):
+        return np.ones(len(x))
+    aside = np.abs((x - space.fold_x) * space.fold_dy - (y - space.fold_y) * space.fold_dx)
+    mean = sum(s * z.length_mm for z, s in sizes) / sum(s for _, s in sizes) / 2.0
+    return np.where(aside < 2.0 * (mean + half), _BESIDE_FOLD, 1.0)
+
+
+def _nearest(x: Array, y: Array, at_x: float, at_y: float) -> int:
+    """Which of the cells is nearest."""
+    import numpy as np
+
+    return int(np.argmin((x - at_x) ** 2 + (y - at_y) ** 2))
 
 
 def _checked(

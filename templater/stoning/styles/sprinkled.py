@@ -76,7 +76,7 @@ def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng
             f"ask for a coverage below {most:.2f} (a random one reaches about {0.8 * most:.2f}), a "
             "smaller gap, or fewer stones",
         )
-    return set_open(field, sizes, gap_mm, rng, count)
+    return set_open(field, sizes, gap_mm, rng, count, by_area=params.count is None)
 
 
 def _asked(params: Parameters, count: int) -> str:
