@@ -1,11 +1,15 @@
 """Where all lies on one layer, colours tell what is what: proposed, said in the job, acted on."""
 
+import io
 import json
+import pathlib
 import tomllib
 
+import ezdxf
 import pytest
 from drawings import codes
 
+from templater.geometry.measure import area_mm2, path_length
 from templater.ground import build_ground
 from templater.ground.colour_parts import colour_word
 from templater.ground.proposals import Surety, propose
@@ -17,6 +21,7 @@ from templater.model.roles import Role
 from templater.model.sheets import Lettering
 from templater.reading import read_drawing
 
+SAMPLE = pathlib.Path(__file__).parents[2] / "samples" / "kelp-front.dxf"
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="300mm" viewBox="0 0 200 300">'
 PIECE = '<path d="M10 10h100v200h-100z" fill="none" stroke="#000"/>'
 FROND = '<path d="M30 30h50v60h-50z" fill="#0a8"/>'
@@ -161,3 +166,35 @@ def test_the_picture_tints_each_colour_and_leaves_black_alone():
     assert fills == ["#c0eae2", "#ffc0c0", "#c0c0ff"]
     words = {item.text for x in sheet.layers for item in x.items if isinstance(item, Lettering)}
     assert '"Layer 1 #ff0000": likely zone' in words
+
+
+def test_a_drawing_all_on_one_layer_means_what_it_meant_on_its_own_layers():
+    """The sample, its layers made colours of layer 0: pieces, zones, rows and marks are the same."""
+    document = ezdxf.readfile(SAMPLE)
+    layers = list(dict.fromkeys(entity.dxf.layer for entity in document.modelspace()))
+    said = {}
+    for entity in document.modelspace():
+        number = layers.index(entity.dxf.layer) + 1
+        said[f"0 #{number:02x}4080"] = entity.dxf.layer
+        entity.dxf.true_color = number * 0x10000 + 0x4080
+        entity.dxf.layer = "0"
+    stream = io.StringIO()
+    document.write(stream)
+    one_layer = read_drawing(stream.getvalue().encode(), "one.dxf")
+    assert [layer.name for layer in one_layer.layers] == ["0"]
+    ground, problems = ground_of(one_layer, said)
+    as_drawn, expected = ground_of(read_drawing(SAMPLE.read_bytes(), "one.dxf"), {})
+    assert sorted(codes(problems)) == sorted(codes(expected))
+    assert meaning(ground) == meaning(as_drawn)
+    assert len(ground.zones) == 3
+
+
+def meaning(ground):
+    return {
+        "pieces": {p.name: (round(area_mm2(p.area), 3), p.fold is None) for p in ground.pieces},
+        "zones": {z.name: round(sum(area_mm2(r.area) for r in z.regions), 3) for z in ground.zones},
+        "rows": {row.name: round(path_length(row.path), 3) for row in ground.rows},
+        "clear": len(ground.keep_clear),
+        "lows": len(ground.lows),
+        "references": sorted(r.name for r in ground.references),
+    }
