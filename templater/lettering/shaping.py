@@ -166,7 +166,7 @@ def _set(piece: _Piece, across: float, glyphs: list[Glyph]) -> float:
     import uharfbuzz as hb
 
     buffer = hb.Buffer()
-    buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_CHARACTERS
+    buffer.cluster_level = hb.BufferClusterLevel.CHARACTERS
     buffer.add_str(piece.text)
     buffer.direction = "rtl" if piece.level % 2 else "ltr"
     buffer.script = piece.script

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from templater.lettering.bidi_weak import MIRRORED
 from templater.lettering.directions import all_leftwards
-from templater.lettering.faces import Face
+from templater.lettering.faces import UNITS, Face
 from templater.lettering.shaping import Glyph, shape
 from templater.model.curves import Cubic
 from templater.writing.numbers import plain
@@ -66,38 +66,41 @@ class PdfFonts:
     def show(self, text: str, size_mm: float, x_mm: float, mm_per_unit: float) -> str:
         """The operators that show one line of text from (`x_mm`, 0) on."""
         line = shape(text)
-        words: list[str] = []
+        operators = [f"1 0 0 1 {plain(x_mm)} 0 Tm"]
         said: list[str] = []
-        codes: list[str] = []
-        expected = (0.0, 0.0)
+        at, rise = 0.0, 0.0
         face: Face | None = None
+        shown: list[str] = []
         for glyph in line.glyphs:
             used = self._used.get(glyph.face)
             if used is None:
                 used = self._used[glyph.face] = _Used(f"L{len(self._used) + 1}")
-            off = max(abs(glyph.x - expected[0]), abs(glyph.y - expected[1]))
-            if glyph.face is not face or off > _APART_UNITS:
-                words += _shown(codes)
-                codes = []
-                if glyph.face is not face:
-                    words.append(f"/{used.name} {plain(size_mm)} Tf")
-                    face = glyph.face
-                at = (x_mm + glyph.x * mm_per_unit, glyph.y * mm_per_unit)
-                words.append(f"1 0 0 1 {plain(at[0])} {plain(at[1])} Tm")
+            if glyph.face is not face or abs(glyph.y - rise) > _APART_UNITS:
+                operators += _shown(shown)
+                shown = []
+            if glyph.face is not face:
+                operators.append(f"/{used.name} {plain(size_mm)} Tf")
+                face = glyph.face
+            if abs(glyph.y - rise) > _APART_UNITS:
+                operators.append(f"{plain(glyph.y * mm_per_unit)} Ts")
+                rise = glyph.y
+            if abs(glyph.x - at) > _APART_UNITS:
+                shown.append(plain((at - glyph.x) * 1000.0 / UNITS))
+                at = glyph.x
             code = used.code(glyph)
-            codes.append(f"{code:04X}")
+            shown.append(f"<{code:04X}>")
             said.append(used.said.get(code, ""))
-            expected = (
-                glyph.x + glyph.face.advance(glyph.number) * glyph.face.to_units,
-                glyph.y,
-            )
-        shown = " ".join(["BT", *words, *_shown(codes), "ET"])
+            at += glyph.face.advance(glyph.number) * glyph.face.to_units
+        operators += _shown(shown)
+        if rise:
+            operators.append("0 Ts")
+        content = f"BT {' '.join(operators)} ET"
         readable = all(said) and "".join(said) == line.text
-        if readable and shown.count(" Tj") == 1:
-            return shown
+        if readable and len(line.faces) == 1 and " Ts" not in content:
+            return content
         turned = all(said) and all_leftwards(line.text)
         key = "Alt" if readable or turned else "ActualText"
-        return f"/Span <</{key} <FEFF{_utf16(line.text)}>>> BDC {shown} EMC"
+        return f"/Span <</{key} <FEFF{_utf16(line.text)}>>> BDC {content} EMC"
 
     def embed(self, pdf: pikepdf.Pdf) -> pikepdf.Object:
         """The fonts as a resource dictionary of the PDF."""
@@ -115,8 +118,12 @@ def _seen(glyph: Glyph) -> str:
     return _LIGATURES.get(glyph.text, glyph.text)
 
 
-def _shown(codes: list[str]) -> list[str]:
-    return [f"<{''.join(codes)}> Tj"] if codes else []
+def _shown(shown: list[str]) -> list[str]:
+    """The operator that shows glyphs, between them how far each lies off where the last one ends."""
+    words = " ".join(shown).replace("> <", "")
+    if not words:
+        return []
+    return [f"{words} Tj"] if words.count("<") == 1 and words[0] == "<" else [f"[{words}] TJ"]
 
 
 def _utf16(text: str) -> str:
