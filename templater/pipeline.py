@@ -239,7 +239,7 @@ def _rules(job: Job, sizes: Sequence[str]) -> Rules:
     by_size = isinstance(stencil.clearance, dict)
     return Rules(
         tolerance_mm=job.tolerance,
-        bridge_mm=stencil.bridge,
+        bridge_mm=stencil.least_bridge,
         clearance_mm=stencil.clearance_of("other"),
         registration_mm=stencil.registration,
         kerf_mm=stencil.kerf,

@@ -72,6 +72,7 @@ def _round(name: str) -> Size | None:
         largest_width_mm=largest,
         height_mm=round(largest * data["height_of_width"]["high"], 4),
         source=source,
+        lowest_mm=round(smallest * data["height_of_width"]["low"], 4),
     )
 
 
@@ -93,4 +94,5 @@ def _shaped(shape: StoneShape, length_mm: float, width_mm: float) -> Size | None
         largest_width_mm=width_mm + spread,
         height_mm=round((width_mm + spread) * data["height_of_width"]["high"], 4),
         source=source,
+        lowest_mm=round(width_mm * data["height_of_width"]["low"], 4),
     )

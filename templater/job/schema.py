@@ -173,9 +173,15 @@ class StencilTable(Table):
         AtLeast0 | Annotated[dict[str, AtLeast0], Field(min_length=1), AfterValidator(_by_size)]
     ) = CLEARANCE_MM
     bridge: AtLeast0 = 1.0
+    thickness: AtLeast0 = 0.2
     registration: AtLeast0 = 0.2
     kerf: Length = 0.0
     apart: tuple[Literal["colour", "finish"], ...] = ()
+
+    @property
+    def least_bridge(self) -> float:
+        """What is left between two holes at least: no less than the film is thick."""
+        return max(self.bridge, self.thickness)
 
     def clearance_of(self, size: str) -> float:
         """What a hole for this size (or "other") is wider than its largest stone, mm."""

@@ -31,7 +31,8 @@ class Size:
     """A stone size. For rounds length and width are both the planned diameter, mid-range.
 
     `largest_length_mm` and `largest_width_mm` are what holes are made from; `height_mm` is the
-    upper height, which counts under a `low` limit.
+    upper height, which counts under a `low` limit, `lowest_mm` the lower: film that holds stones by
+    their edges is thinner.
     """
 
     name: str
@@ -43,6 +44,7 @@ class Size:
     largest_width_mm: float
     height_mm: float
     source: str
+    lowest_mm: float = 0.0
 
     @property
     def is_round(self) -> bool:

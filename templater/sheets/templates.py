@@ -11,6 +11,7 @@ from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from templater.catalogue.sizes import find_size
 from templater.geometry.hole_sheets import FRAME_OUT_MM, STRIP_MM, margin_for
 from templater.geometry.measure import box_of
 from templater.geometry.polygons import polyline
@@ -267,9 +268,18 @@ def _facts(
         kerfed = f"drawn {length_words(kerf, job.display)} narrower for the kerf" if kerf else ""
         bridge = f"bridge at least {length_words(one.bridge_mm, job.display)}"
         poured = _poured_words(one, stones)
-        first = joined(count, poured, f"drawn {shown}", kerfed, bridge, fold_way)
+        thin = _film_words(one, job.display)
+        first = joined(count, poured, f"drawn {shown}", kerfed, bridge, thin, fold_way)
     use, caution = pass_use_words(one)
     return (first, use, caution)
+
+
+def _film_words(one: Pass, display: str) -> str:
+    """How thin a tape board's film must be, for the tape to touch its lowest stone."""
+    heights = [size.lowest_mm for name in one.sizes if (size := find_size(name)) is not None]
+    if one.method != "tape" or not heights:
+        return ""
+    return f"film thinner than {length_words(min(heights), display)}, the lowest stone"
 
 
 def _poured_words(one: Pass, stones: Mapping[str, PlacedStone]) -> str:

@@ -72,7 +72,14 @@ def _stencils(group: Group, sizes: Mapping[str, Size], job: Job) -> Iterator[Dra
     for word, names in sets:
         members = [i for i, stone in enumerate(group.stones) if stone.size in names]
         yield _parted(
-            group, HoleKind.STENCIL, names, members, holes, stencil.bridge, word, stencil.apart
+            group,
+            HoleKind.STENCIL,
+            names,
+            members,
+            holes,
+            stencil.least_bridge,
+            word,
+            stencil.apart,
         )
 
 
@@ -90,7 +97,7 @@ def _punch(group: Group, sizes: Mapping[str, Size], job: Job) -> Iterator[Draft]
     holes = {
         name: punch_hole(size, stencil.clearance_of(name), punches) for name, size in sizes.items()
     }
-    bridge = max(stencil.bridge, CARD_BRIDGE_MM)
+    bridge = max(stencil.least_bridge, CARD_BRIDGE_MM)
     members = range(len(group.stones))
     yield _parted(group, HoleKind.PUNCH, list(sizes), members, holes, bridge, "punch", ())
 

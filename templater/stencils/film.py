@@ -77,6 +77,30 @@ def unserved_methods(groups: Iterable[Group], kinds: Sequence[str]) -> Iterator[
         )
 
 
+def too_thick_film(
+    groups: Iterable[Group], sizes: Mapping[str, Size], thickness_mm: float
+) -> Iterator[Problem]:
+    """An error for each zone or row set by tape whose film is no thinner than its lowest stone: the
+    tape, pressed on, would not reach that stone.
+    """
+    told: set[str] = set()
+    for group in groups:
+        if group.method != "tape" or group.zone in told:
+            continue
+        names = sorted({stone.size for stone in group.stones})
+        low = min(names, key=lambda name: (sizes[name].lowest_mm, name))
+        if thickness_mm >= sizes[low].lowest_mm:
+            told.add(group.zone)
+            yield Problem(
+                "film-too-thick",
+                Severity.ERROR,
+                f"{group.zone} is set by method 'tape' with film {thickness_mm:g} mm thick, and {low} "
+                f"may be only {sizes[low].lowest_mm:.2f} mm high: the tape would not touch it",
+                f"use film thinner than {sizes[low].lowest_mm:.2f} mm (thickness in [templates] "
+                "stencil), or larger stones",
+            )
+
+
 def _workable_gap(
     first: PlacedStone, second: PlacedStone, sizes: Mapping[str, Size], need_mm: float
 ) -> float:

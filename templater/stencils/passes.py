@@ -19,7 +19,7 @@ from templater.model.parts import Hole, HoleKind, Pass
 from templater.model.problems import Problem, Problems, has_errors
 from templater.model.stones import PlacedStone, Size
 from templater.stencils.drafts import Draft, drafts_of
-from templater.stencils.film import film_problem, unserved_methods
+from templater.stencils.film import film_problem, too_thick_film, unserved_methods
 from templater.stencils.groups import Group, make_groups
 from templater.stencils.names import Names, slug, zone_slugs
 from templater.stencils.panels import Panel, make_panels, sheets_to_use
@@ -55,7 +55,11 @@ def make_passes(
         return (), (fault,)
     used = {stone.size: sizes[stone.size] for stone in stones}
     groups = make_groups(ground, stones, job)
-    problems = [*unserved_methods(groups, job.templates.kinds), *sizing_problems(used, job)]
+    problems = [
+        *unserved_methods(groups, job.templates.kinds),
+        *too_thick_film(groups, used, job.templates.stencil.thickness),
+        *sizing_problems(used, job),
+    ]
     if has_errors(problems):
         return (), tuple(problems)
     slugs = zone_slugs([group.zone for group in groups])

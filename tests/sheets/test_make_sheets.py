@@ -277,3 +277,28 @@ def test_the_test_strip_has_each_size_at_the_jobs_clearance_and_around_it(made):
     # (3.20, 4.00, 4.80: the catalogue's upper ends).
     expected = sorted(round(d + c, 4) for d in (3.2, 4.0, 4.8) for c in (0.1, 0.2, 0.3, 0.4, 0.5))
     assert widths == pytest.approx(expected)
+
+
+def test_prick_sheets_tell_sizes_by_signs_and_their_number(made):
+    """The commonest size has no sign; each hole of another has its size's, and the legend counts them."""
+    by_id = {stone.id: stone for stone in made.stones}
+    for one in made.passes:
+        if one.kind is not HoleKind.PRICK:
+            continue
+        sheet = next(s for s in made.sheets if s.name == one.template)
+        counts = Counter(by_id[hole.stone_id].size for hole in one.holes)
+        order = sorted(counts, key=lambda size: (-counts[size], size))
+        said = " ".join(item.text for item in _items(sheet, Lettering))
+        signs = Counter()
+        for item in _layer(sheet, "sizes").items:
+            x0, y0, x1, y1 = Polygon(flatten(item.path, 0.05)).bounds
+            middle = ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
+            hole = min(one.holes, key=lambda h: math.dist((h.x_mm, h.y_mm), middle))
+            assert math.dist((hole.x_mm, hole.y_mm), middle) < 0.6
+            signs[by_id[hole.stone_id].size, len(item.path.segments)] += 1
+        corners = {"square": 4, "triangle": 3, "diamond": 4}
+        for size, sign in zip(order[1:], corners, strict=False):
+            assert signs[size, corners[sign]] == counts[size]
+            assert f"{size} ({counts[size]}) {sign}" in said
+        assert sum(signs.values()) == sum(counts.values()) - counts[order[0]]
+        assert f"{order[0]} ({counts[order[0]]}) no sign" in said
