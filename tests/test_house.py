@@ -93,3 +93,32 @@ def test_help_needs_nothing_heavy():
         [sys.executable, "-c", script], capture_output=True, text=True, check=True
     )
     assert told.stderr.strip() == "[]"
+
+
+OVERLAYS = {
+    "difference", "intersection", "intersection_all", "symmetric_difference", "unary_union",
+    "union", "union_all",
+}  # fmt: skip
+WITHOUT_GRID = {
+    "applique/closing.py": "asks only whether halves overlap by a quarter millimetre",
+    "geometry/cutting.py": "finds its curves again by their points, which a grid would move",
+    "reading/areas.py": "joins faces of lines that were noded on its own grid",
+}
+
+
+def overlays_of(path: Path) -> list[int]:
+    """The lines that take shapes together or apart without a grid."""
+    return [
+        node.lineno
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Call)
+        and getattr(node.func, "attr", getattr(node.func, "id", "")) in OVERLAYS
+        and "grid_size" not in {keyword.arg for keyword in node.keywords}
+    ]
+
+
+@pytest.mark.parametrize("path", ROOMS, ids=lambda path: str(path.relative_to(HOUSE)))
+def test_shapes_are_taken_together_and_apart_on_a_grid(path):
+    """Without one GEOS may be grossly wrong: see docs/decisions.md and geometry/polygons.py."""
+    inside = path.relative_to(HOUSE).as_posix()
+    assert bool(overlays_of(path)) == (inside in WITHOUT_GRID)

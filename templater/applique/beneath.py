@@ -11,7 +11,7 @@ from templater.geometry.moves import moved_area
 from templater.geometry.offset import MITRE_LIMIT, offset_beneath, offset_region, offset_signed
 from templater.geometry.offset_corners import Corner
 from templater.geometry.offset_curves import Band
-from templater.geometry.polygons import common, to_polygon
+from templater.geometry.polygons import overlap, to_polygon
 from templater.model.curves import Area
 from templater.model.ground import Edge, EdgeKind, Ground, Zone
 
@@ -83,4 +83,4 @@ def cut_areas(
     # Where three zones meet in a point the band may show again beyond a gap, under the third:
     # what hangs by nothing is no underlap.
     own = to_polygon(rings_area(part.rings), tolerance_mm)
-    return tuple(area for area in areas if common(to_polygon(area, tolerance_mm), own).area > 0.0)
+    return tuple(area for area in areas if overlap(to_polygon(area, tolerance_mm), own).area > 0.0)

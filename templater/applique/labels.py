@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from templater.geometry.measure import box_of
-from templater.geometry.polygons import to_polygon
+from templater.geometry.polygons import to_polygon, united, without
 from templater.lettering import text_width_mm
 from templater.model.curves import Area, Point
 from templater.model.parts import Label
@@ -82,7 +82,7 @@ def _room(polygon: Polygon, avoid: Iterable[Point]) -> BaseGeometry:
 
     room = shapely.buffer(polygon, -_MARGIN_MM)
     marks = [shapely.Point(x, y).buffer(_MARK_MM, quad_segs=4) for x, y in avoid]
-    return shapely.difference(room, shapely.union_all(marks)) if marks else room
+    return without(room, united(marks)) if marks else room
 
 
 def _pole(polygon: Polygon) -> Point:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from templater.geometry.polygons import differing, without
 from templater.model.curves import Point, Ring
 from templater.model.stones import Wall
 
@@ -186,7 +187,7 @@ def most_stones(
 
     places = Polygon()
     for ring in rings:
-        places = places.symmetric_difference(Polygon(ring))
+        places = differing(places, Polygon(ring))
     for clearance in sorted({wall.clearance_mm for wall in walls}):
         lines = MultiLineString(
             [((w.x0, w.y0), (w.x1, w.y1)) for w in walls if w.clearance_mm == clearance]
@@ -194,7 +195,7 @@ def most_stones(
         # Buffers thin their input by up to a hundredth of their width: kept a little narrow here,
         # so that the bound stays one.
         reach = (radius_mm + clearance) * 0.999
-        places = places.difference(line_merge(lines).buffer(reach, quad_segs=16))
+        places = without(places, line_merge(lines).buffer(reach, quad_segs=16))
     across = 2.0 * radius_mm + gap_mm
     parts = [part for part in get_parts(places) if part.geom_type == "Polygon"]
     euler = sum(1 - len(part.interiors) for part in parts)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from templater.geometry.polygons import overlap
 from templater.model.curves import Point
 
 if TYPE_CHECKING:
@@ -36,6 +37,6 @@ def hatch(polygon: Polygon, pitch_mm: float, *, falling: bool = False) -> list[t
     )
     return [
         (part.coords[0], part.coords[-1])
-        for part in get_parts(lines.intersection(polygon))
+        for part in get_parts(overlap(lines, polygon))
         if part.geom_type == "LineString" and part.length > _SHORTEST_MM
     ]

@@ -21,7 +21,7 @@ from templater.geometry.offset_curves import (
     together,
 )
 from templater.geometry.offset_regions import areas_of, joined, joined_beneath, shares
-from templater.geometry.polygons import cut, united
+from templater.geometry.polygons import united, without
 from templater.geometry.slits import blunted, bridged
 from templater.model.curves import Area
 from templater.model.ground import Edge
@@ -144,7 +144,7 @@ def offset_beneath(
     ]
     curves, bends = together((plain, lapped, *above))
     found = joined_beneath(plain, lapped, above, tolerance_mm)
-    turned = cut(found.plain, joined(replace(plain, strips=())))
+    turned = without(found.plain, joined(replace(plain, strips=())))
     room = united([found.hidden.buffer(back_mm), turned.buffer(SLIT_MM)])
     whole = bridged(found.whole, found.plain, room, SLIT_MM)
     whole = blunted(whole, found.plain, TONGUE_MM)

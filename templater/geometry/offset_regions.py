@@ -10,12 +10,11 @@ from templater.geometry.faces import Faces
 from templater.geometry.offset_curves import Bend, Curve, Piecework
 from templater.geometry.offset_smooth import smoothed
 from templater.geometry.offset_trace import Tracer
-from templater.geometry.polygons import polygons_in, rings_of
+from templater.geometry.polygons import polygons_in, rings_of, sound
 from templater.geometry.slits import healed
 from templater.model.curves import Area, Path, Ring
 
 if TYPE_CHECKING:
-    from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
     from templater.geometry.faces import Mask
@@ -69,7 +68,7 @@ def joined_beneath(
     whole = healed(faces.joined(core | (_mask(faces, more) & hidden)), crack_mm)
     parts = polygons_in(whole)
     kept = [part for part in parts if faces.holding(core, part)]
-    return Beneath(shapely.union_all(kept), faces.joined(core), faces.joined(hidden))
+    return Beneath(shapely.MultiPolygon(kept), faces.joined(core), faces.joined(hidden))
 
 
 def areas_of(
@@ -112,7 +111,7 @@ class _Shapes:
 def _shapes(work: Piecework) -> _Shapes:
     import shapely
 
-    source = (_sound(shapely.Polygon(work.source[0], work.source[1:])),) if work.source else ()
+    source = (sound(shapely.Polygon(work.source[0], work.source[1:])),) if work.source else ()
     groups = (work.strips, work.cuts, work.taken, work.taken_cuts)
     return _Shapes(source, *(_polygons(rings) for rings in groups))
 
@@ -128,16 +127,7 @@ def _polygons(rings: Sequence[Ring]) -> tuple[BaseGeometry, ...]:
     import shapely
 
     polygons = [shapely.Polygon(ring) for ring in rings]
-    return tuple(_sound(each) for each in polygons if each.area > _LEAST_AREA_MM2)
-
-
-def _sound(polygon: Polygon) -> BaseGeometry:
-    """A valid polygon as it is; of one that touches or crosses itself the parts with an area."""
-    import shapely
-
-    if polygon.is_valid:
-        return polygon
-    return shapely.make_valid(polygon, method="structure", keep_collapsed=False)
+    return tuple(sound(each) for each in polygons if each.area > _LEAST_AREA_MM2)
 
 
 def _sliver(polygon: object, tolerance_mm: float) -> bool:

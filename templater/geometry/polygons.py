@@ -25,19 +25,28 @@ def united(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
     return union_all(list(shapes), grid_size=OVERLAY_GRID_MM)
 
 
-def common(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+def overlap(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What two shapes share, on the grid."""
     return one.intersection(other, grid_size=OVERLAY_GRID_MM)
 
 
-def cut(shape: BaseGeometry, away: BaseGeometry) -> BaseGeometry:
+def without(shape: BaseGeometry, away: BaseGeometry) -> BaseGeometry:
     """What is left of a shape without another, on the grid."""
     return shape.difference(away, grid_size=OVERLAY_GRID_MM)
 
 
-def unlike(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+def differing(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What lies in one of two shapes only, on the grid."""
     return one.symmetric_difference(other, grid_size=OVERLAY_GRID_MM)
+
+
+def sound(polygon: Polygon) -> BaseGeometry:
+    """A valid polygon as it is; of one that touches or crosses itself the parts with an area."""
+    from shapely import make_valid
+
+    if polygon.is_valid:
+        return polygon
+    return make_valid(polygon, method="structure", keep_collapsed=False)
 
 
 def to_polygon(area: Area, tolerance_mm: float) -> Polygon:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from templater.geometry.polygons import common, cut, polygons_in, united
+from templater.geometry.polygons import overlap, polygons_in, united, without
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -40,12 +40,12 @@ def bridged(
     A slit is closed with a straight line across its mouth and nothing else is moved. One that
     reaches out of `room` is left.
     """
-    beyond = cut(region.boundary, plain.boundary.buffer(_ON_MM)).buffer(2.0 * _ON_MM)
+    beyond = without(region.boundary, plain.boundary.buffer(_ON_MM)).buffer(2.0 * _ON_MM)
     slits = [
         slit
         for slit in _slits(region, width_mm / 2.0)
-        if common(slit.boundary, beyond).length > _ON_MM
-        and cut(slit, room).buffer(-_ON_MM).is_empty
+        if overlap(slit.boundary, beyond).length > _ON_MM
+        and without(slit, room).buffer(-_ON_MM).is_empty
     ]
     return _filled(region, slits)
 
@@ -57,13 +57,13 @@ def blunted(region: BaseGeometry, plain: BaseGeometry, width_mm: float) -> BaseG
     """
     import shapely
 
-    around = cut(shapely.box(*region.bounds).buffer(4.0 * width_mm), region)
+    around = without(shapely.box(*region.bounds).buffer(4.0 * width_mm), region)
     tongues = [
         tongue
         for tongue in _slits(around, width_mm / 2.0)
-        if common(tongue, plain).buffer(-_ON_MM).is_empty
+        if overlap(tongue, plain).buffer(-_ON_MM).is_empty
     ]
-    return cut(region, _filled(around, tongues)) if tongues else region
+    return without(region, _filled(around, tongues)) if tongues else region
 
 
 def _filled(region: BaseGeometry, slits: Sequence[Polygon], on_mm: float = _ON_MM) -> BaseGeometry:
@@ -81,7 +81,7 @@ def _filled(region: BaseGeometry, slits: Sequence[Polygon], on_mm: float = _ON_M
         faces[k]
         for slit in slits
         for k in sorted(tree.query(slit, predicate="intersects").tolist())
-        if common(faces[k], slit).area > slit.area / 2.0
+        if overlap(faces[k], slit).area > slit.area / 2.0
     ]
     # A mouth may be too narrow to be told from the sides.
     found += [slit.buffer(on_mm) for slit, each in zip(slits, mouths, strict=True) if not each]
@@ -93,7 +93,7 @@ def _slits(region: BaseGeometry, radius_mm: float) -> Iterator[Polygon]:
     import shapely
 
     closed = region.buffer(radius_mm, _QUARTER_SIDES).buffer(-radius_mm, _QUARTER_SIDES)
-    for part in polygons_in(cut(closed, region).buffer(-_THIN * radius_mm)):
+    for part in polygons_in(without(closed, region).buffer(-_THIN * radius_mm)):
         deepest = shapely.distance(shapely.points(part.exterior.coords), closed.boundary).max()
         if deepest > radius_mm:
             yield part
@@ -106,7 +106,7 @@ def _mouths(region: BaseGeometry, slit: Polygon, on_mm: float) -> list[LineStrin
     x0, y0, x1, y1 = slit.bounds
     spare = 1.0 + on_mm
     sides = shapely.clip_by_rect(region.boundary, x0 - spare, y0 - spare, x1 + spare, y1 + spare)
-    open_ends = shapely.line_merge(cut(slit.boundary, sides.buffer(on_mm)))
+    open_ends = shapely.line_merge(without(slit.boundary, sides.buffer(on_mm)))
     return [_across(sides, line) for line in shapely.get_parts(open_ends)]
 
 

@@ -15,7 +15,7 @@ from templater.catalogue.sizes import find_size
 from templater.geometry.chains import Chain, chain
 from templater.geometry.flatten import flatten
 from templater.geometry.moves import moved_area
-from templater.geometry.polygons import to_polygon
+from templater.geometry.polygons import overlap, to_polygon, united
 from templater.geometry.splitting import cut_closed, cut_open, nearest_place
 from templater.ground.sites import FLAT_MM
 from templater.job.borders import border_table
@@ -121,13 +121,11 @@ def _edge_mm(job: Job, zone: Zone) -> float:
 
 def _room(among: Sequence[Zone], piece: Piece, within_mm: float) -> BaseGeometry:
     """Where a border's stones may be centred: this far inside the zones taken as one."""
-    from shapely import union_all
-
     areas = [region.area for zone in among for region in zone.regions]
     if piece.make is Make.FOLD and piece.fold is not None:
         areas += [moved_area(area, piece.fold.mirror) for area in areas]
     # Common lines may differ by a flattening: a hair more closes them up.
-    whole = union_all([to_polygon(area, FLAT_MM).buffer(_SPARE_MM) for area in areas])
+    whole = united(to_polygon(area, FLAT_MM).buffer(_SPARE_MM) for area in areas)
     return whole.buffer(-(within_mm + 2.0 * _SPARE_MM), quad_segs=64)
 
 
@@ -141,7 +139,7 @@ def _stretches(path: Path, room: BaseGeometry, half_mm: float, piece: Piece) -> 
     line = chain((*points, points[0]) if path.closed else points)
     spans = sorted(
         (min(span), max(span))
-        for part in get_parts(LineString(line.points).intersection(room))
+        for part in get_parts(overlap(LineString(line.points), room))
         if part.length > _SHORTEST_MM
         for span in [_span(line, list(part.coords))]
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import combinations
 
-from templater.geometry.polygons import polygons_in, to_polygon
+from templater.geometry.polygons import overlap, polygons_in, to_polygon
 from templater.model.ground import Piece, Zone
 from templater.model.problems import Problem, Problems, Severity
 
@@ -27,7 +27,7 @@ def overlapping_pieces(pieces: Sequence[Piece], zones: Sequence[Zone]) -> Proble
     for (a, one), (b, other) in combinations(drawn, 2):
         if not one.intersects(other):
             continue
-        shared = one.intersection(other)
+        shared = overlap(one, other)
         core = shared.buffer(-_SLIVER_MM / 2.0)
         if core.is_empty:
             continue

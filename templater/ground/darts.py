@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from templater.geometry.cutting import Cut, cut_away, parted
 from templater.geometry.flatten import flatten
 from templater.geometry.measure import area_mm2
-from templater.geometry.polygons import polyline, to_polygon
+from templater.geometry.polygons import overlap, polyline, to_polygon, united
 from templater.ground.edges import SHARED_WITHIN_MM, Feature
 from templater.ground.sites import FLAT_MM, line_geometry
 from templater.model.curves import Area, Point, Ring
@@ -85,11 +85,11 @@ def wedge_of(dart: Dart, piece: Piece) -> Ring:
 
 def with_wedges(outline: Polygon, piece: Piece) -> BaseGeometry:
     """A piece's outline with its wedges filled: zones are drawn across them."""
-    from shapely import Polygon, union_all
+    from shapely import Polygon
 
     if not piece.darts:
         return outline
-    return union_all([outline, *(Polygon(wedge_of(dart, piece)) for dart in piece.darts)])
+    return united([outline, *(Polygon(wedge_of(dart, piece)) for dart in piece.darts)])
 
 
 def without_wedges(name: str, areas: Sequence[Area], piece: Piece, source: Source) -> Parted:
@@ -125,7 +125,7 @@ def dart_features(
     lines: Sequence[DartLine], piece: Piece, allowances: Mapping[str, float]
 ) -> list[Feature]:
     """What a zone's rings may run along at the piece's darts. An edge shows where the zone ends there."""
-    from shapely import LineString, union_all
+    from shapely import LineString
 
     by_name = {plain_name(edge): mm for edge, mm in allowances.items()}
     features = []
@@ -137,7 +137,7 @@ def dart_features(
             Feature(
                 EdgeKind.DART,
                 line.dart.name,
-                union_all([legs, *beyond]),
+                united([legs, *beyond]),
                 by_name.get(line.dart.name, 0.0),
                 visible=not line.both,
             )
@@ -174,8 +174,8 @@ def _less(area: Area, wedge: Ring) -> tuple[Area, ...]:
     """An area that only touches the wedge stays as it is, to the bit."""
     from shapely import Polygon
 
-    common = to_polygon(area, FLAT_MM).intersection(Polygon(wedge))
-    if common.buffer(-SHARED_WITHIN_MM / 2.0).is_empty:
+    shared = overlap(to_polygon(area, FLAT_MM), Polygon(wedge))
+    if shared.buffer(-SHARED_WITHIN_MM / 2.0).is_empty:
         return (area,)
     return cut_away(area, wedge, SHARED_WITHIN_MM)
 
@@ -185,11 +185,11 @@ def _touches(area: Area, dart: Dart, wedge: Ring) -> tuple[bool, bool]:
 
     So near the tip that both legs are one line, nothing is told by it.
     """
-    from shapely import LineString, union_all
+    from shapely import LineString
 
     sine = abs(_turn(dart)) / (math.dist(dart.tip, dart.left) * math.dist(dart.tip, dart.right))
     blur = 2.0 * SHARED_WITHIN_MM / max(sine, 1e-6)
-    rim = union_all([line_geometry(path) for path in (area.outline, *area.holes)])
+    rim = united([line_geometry(path) for path in (area.outline, *area.holes)])
     ends = wedge[1:] if _turn(dart) > 0.0 else (wedge[2], wedge[1])
 
     def runs_along(end: Point) -> bool:
@@ -197,7 +197,7 @@ def _touches(area: Area, dart: Dart, wedge: Ring) -> tuple[bool, bool]:
         if length <= blur:
             return False
         leg = LineString((_along(dart.tip, end, blur / length), end))
-        return float(rim.intersection(leg.buffer(SHARED_WITHIN_MM)).length) > _RUN_MM
+        return float(overlap(rim, leg.buffer(SHARED_WITHIN_MM)).length) > _RUN_MM
 
     return runs_along(ends[0]), runs_along(ends[1])
 
@@ -230,7 +230,7 @@ def _stretches(area: Area, dart: Dart) -> Iterator[Cut]:
     ray = LineString((dart.tip, (tx + _FAR_MM * dx / size, ty + _FAR_MM * dy / size)))
     inside = [
         part
-        for part in get_parts(ray.intersection(to_polygon(area, FLAT_MM)))
+        for part in get_parts(overlap(ray, to_polygon(area, FLAT_MM)))
         if part.geom_type == "LineString" and part.length > 0.0
     ]
     for part in sorted(inside, key=lambda each: math.dist(each.coords[0], dart.tip)):

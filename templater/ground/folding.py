@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from templater.geometry.polygons import OVERLAY_GRID_MM, from_polygon, polygons_in, to_polygon
+from templater.geometry.polygons import differing, from_polygon, overlap, polygons_in, to_polygon
 from templater.model.curves import Area
 from templater.model.ground import Fold
 from templater.model.problems import Problem, Problems, Severity, Source
@@ -53,7 +53,7 @@ def drawn_half(
     if any(thin):
         return area, ()
     mirrored = _mirrored(halves[1], fold)
-    unlike = halves[0].symmetric_difference(mirrored, grid_size=OVERLAY_GRID_MM)
+    unlike = differing(halves[0], mirrored)
     beyond = unlike.buffer(-SYMMETRIC_WITHIN_MM / 2.0)
     if not beyond.is_empty:
         place = polygons_in(beyond)[0].representative_point()
@@ -81,7 +81,7 @@ def drawn_half(
 
 
 def _cut(polygon: Polygon, other: Polygon) -> Polygon:
-    return polygon.intersection(other, grid_size=OVERLAY_GRID_MM)
+    return overlap(polygon, other)
 
 
 def _chosen(halves: list[Polygon], side_of: Polygon | None) -> Polygon:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from templater.geometry.flatten import flatten
-from templater.geometry.polygons import OVERLAY_GRID_MM
+from templater.geometry.polygons import overlap, sound, united
 from templater.model.curves import Path, Point
 from templater.model.drawing import AreaShape, Drawing, DrawingLayer, LineShape, PointShape
 
@@ -112,7 +112,7 @@ def _form(layer: DrawingLayer) -> LayerForm:
             case AreaShape(area):
                 ring = flatten(area.outline, _FLAT_MM)
                 if len(ring) > 2:
-                    closed.append(Polygon(ring).buffer(0.0))
+                    closed.append(sound(Polygon(ring)))
                 holes = holes or bool(area.holes)
             case LineShape(path):
                 lines.append(path)
@@ -135,9 +135,7 @@ def _nested(closed: Sequence[Polygon]) -> bool:
 
 def _inside(layers: Sequence[LayerForm]) -> tuple[tuple[int, ...], ...]:
     """For each layer those of the others whose closed shapes hold nine tenths of it."""
-    from shapely import union_all
-
-    whole = [union_all(layer.closed) if layer.closed else None for layer in layers]
+    whole = [united(layer.closed) if layer.closed else None for layer in layers]
 
     def held(number: int, other: int) -> bool:
         around, layer = whole[other], layers[number]
@@ -148,12 +146,12 @@ def _inside(layers: Sequence[LayerForm]) -> tuple[tuple[int, ...], ...]:
             assert here is not None
             if here.area >= around.area:
                 return False
-            common = here.intersection(around, grid_size=OVERLAY_GRID_MM)
-            return bool(common.area >= _MOSTLY * here.area)
+            shared = overlap(here, around)
+            return bool(shared.area >= _MOSTLY * here.area)
         geometry = layer.geometry
         near = around.buffer(ALONG_MM)
         if layer.open:
-            return bool(geometry.intersection(near).length >= _MOSTLY * geometry.length)
+            return bool(overlap(geometry, near).length >= _MOSTLY * geometry.length)
         return bool(layer.points) and bool(geometry.within(near))
 
     numbers = range(len(layers))
@@ -182,7 +180,7 @@ def straight(path: Path) -> bool:
 def along(line: BaseGeometry, polygons: Sequence[Polygon]) -> bool:
     """Whether nine tenths of a line lie within 1 mm of the polygons' outlines."""
     return any(
-        line.intersection(polygon.boundary.buffer(ALONG_MM)).length >= _MOSTLY * line.length
+        overlap(line, polygon.boundary.buffer(ALONG_MM)).length >= _MOSTLY * line.length
         for polygon in polygons
     )
 
@@ -195,5 +193,5 @@ def mirrors(path: Path, polygon: Polygon) -> bool:
 
     m = mirror_about(path.start, path.end)
     image = affine_transform(polygon, [m.a, m.c, m.b, m.d, m.e, m.f])
-    common = polygon.intersection(image, grid_size=OVERLAY_GRID_MM)
-    return bool(common.area >= 0.99 * polygon.area)
+    shared = overlap(polygon, image)
+    return bool(shared.area >= 0.99 * polygon.area)

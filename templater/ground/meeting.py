@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from templater.geometry.flatten import flatten
 from templater.geometry.measure import path_length
 from templater.geometry.moves import reversed_path
-from templater.geometry.polygons import OVERLAY_GRID_MM, to_polygon
+from templater.geometry.polygons import overlap, to_polygon, united
 from templater.geometry.splitting import (
     CORNER_DEG,
     Place,
@@ -77,12 +77,10 @@ def gaps(zones: Sequence[Traced]) -> Problems:
     import shapely
 
     lines = [
-        shapely.union_all(
-            [line_geometry(path) for area in zone.areas for path in (area.outline, *area.holes)]
-        )
+        united(line_geometry(path) for area in zone.areas for path in (area.outline, *area.holes))
         for zone in zones
     ]
-    solids = [shapely.union_all([to_polygon(a, FLAT_MM) for a in zone.areas]) for zone in zones]
+    solids = [united(to_polygon(a, FLAT_MM) for a in zone.areas) for zone in zones]
     tree = shapely.STRtree(lines)
     problems: list[Problem] = []
     for k, zone in enumerate(zones):
@@ -90,7 +88,7 @@ def gaps(zones: Sequence[Traced]) -> Problems:
         for o in sorted(int(other) for other in near if other > k):
             beside = Feature(EdgeKind.NEIGHBOUR, "", lines[o], 0.0, visible=True, within_mm=_GAP_MM)
             # Where one lies over the other there is no gap: that is told as an overlap.
-            common = solids[k].intersection(solids[o], grid_size=OVERLAY_GRID_MM)
+            common = overlap(solids[k], solids[o])
             over = common.buffer(-SHARED_WITHIN_MM / 2.0)
             for area in zone.areas:
                 for edge in cut_ring(area.outline, [beside], 0.0):
@@ -203,7 +201,7 @@ def _without_tails(edge: Edge, lines: Mapping[str, Sequence[Path]]) -> tuple[Edg
         for k in range(_TAIL_STEPS)
     ]
     points = [point_at(edge.path.segments[index], t) for index, t in places] + [edge.path.end]
-    other = shapely.union_all([line_geometry(line) for line in lines[edge.name]])
+    other = united(line_geometry(line) for line in lines[edge.name])
     away = shapely.distance(shapely.points(points), other)
     bound = max(_SAME_MM, 1.5 * float(np.median(away)))
     near = [k for k, mm in enumerate(away.tolist()) if mm <= bound]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from templater.geometry.polygons import OVERLAY_GRID_MM, to_polygon
+from templater.geometry.polygons import overlap, to_polygon
 from templater.model.curves import Area, Path
 
 if TYPE_CHECKING:
@@ -39,8 +39,8 @@ def site_for(sites: Sequence[Site], geometry: BaseGeometry) -> tuple[str, bool]:
         return sites[0].name, True
 
     def share(polygon: Polygon) -> float:
-        common = polygon.intersection(geometry, grid_size=OVERLAY_GRID_MM)
-        return float(common.area if geometry.area > 0.0 else common.length)
+        shared = overlap(polygon, geometry)
+        return float(shared.area if geometry.area > 0.0 else shared.length)
 
     name, polygon = max(places, key=lambda place: share(place[1]))
     if share(polygon) > 0.0:

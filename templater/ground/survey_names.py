@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from templater.geometry.measure import box_of
-from templater.geometry.polygons import polyline
+from templater.geometry.polygons import polyline, united, without
 from templater.lettering import text_width_mm
 from templater.lettering.stacking import stacked
 from templater.model.curves import Box, Point
@@ -154,7 +154,7 @@ def _inside(thing: Thing, taken: Sequence[Box]) -> tuple[Lettering, Box] | None:
     if thing.room is None or thing.room.is_empty:
         return None
     boxes = [shapely.box(*box) for box in taken]
-    room = thing.room.difference(shapely.union_all([b for b in boxes if b.intersects(thing.room)]))
+    room = without(thing.room, united(b for b in boxes if b.intersects(thing.room)))
     if room.is_empty:
         return None
     x0, y0, x1, y1 = room.bounds

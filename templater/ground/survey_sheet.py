@@ -12,7 +12,16 @@ from templater.geometry.flatten import flatten
 from templater.geometry.hatch import hatch
 from templater.geometry.measure import path_length, point_along
 from templater.geometry.moves import moved_area, moved_path
-from templater.geometry.polygons import circle, polygons_in, polyline, to_polygon
+from templater.geometry.polygons import (
+    circle,
+    overlap,
+    polygons_in,
+    polyline,
+    sound,
+    to_polygon,
+    united,
+    without,
+)
 from templater.ground.colour_parts import by_colour, tint
 from templater.ground.roles import LayerName, read_layer_name
 from templater.ground.survey import Survey
@@ -228,7 +237,7 @@ def _place(shape: Shape, room: BaseGeometry | None) -> Point:
     match shape:
         case AreaShape(area):
             whole = _polygon(area)
-            bare = whole if room is None else whole.intersection(room)
+            bare = whole if room is None else overlap(whole, room)
             parts = polygons_in(bare) or (whole,)
             inside = parts[0].representative_point()
             return (round(inside.x, 4), round(inside.y, 4))
@@ -242,7 +251,7 @@ def _place(shape: Shape, room: BaseGeometry | None) -> Point:
 
 def _rooms(shown: Sequence[_Shown]) -> dict[int, BaseGeometry]:
     """For each layer of areas where its name may stand: off all lines, hatches and inner areas."""
-    from shapely import LineString, STRtree, union_all
+    from shapely import LineString, STRtree
 
     if sum(len(layer.shapes) for layer in shown) > _MOST_WITH_ROOM:
         return {}
@@ -252,7 +261,7 @@ def _rooms(shown: Sequence[_Shown]) -> dict[int, BaseGeometry]:
         for path in _paths(layer)
         if len(points := flatten(path, 0.2)) > 1
     ]
-    solids = [union_all([_polygon(area) for area in layer.areas]) for layer in shown]
+    solids = [united(_polygon(area) for area in layer.areas) for layer in shown]
     marked = [layer.role in (Role.CLEAR, Role.LOW) for layer in shown]
     line_tree, solid_tree = STRtree(lines), STRtree(solids)
     rooms = {}
@@ -265,13 +274,13 @@ def _rooms(shown: Sequence[_Shown]) -> dict[int, BaseGeometry]:
             if o != k and (solids[o].area < solid.area or (marked[o] and not marked[k]))
         ]
         near = [lines[n] for n in sorted(line_tree.query(solid).tolist())]
-        blocked = union_all(near).buffer(_OFF_LINES_MM, quad_segs=2)
-        rooms[k] = solid.difference(union_all([*upon, blocked]))
+        blocked = united(near).buffer(_OFF_LINES_MM, quad_segs=2)
+        rooms[k] = without(solid, united([*upon, blocked]))
     return rooms
 
 
 def _polygon(area: Area) -> Polygon:
-    return to_polygon(area, _FLAT_MM).buffer(0.0)
+    return sound(to_polygon(area, _FLAT_MM))
 
 
 def _paths(layer: _Shown) -> Iterator[Path]:
@@ -299,11 +308,9 @@ def _fills(shown: Sequence[_Shown]) -> Iterator[Drawable]:
 
 def _hatches(shown: Sequence[_Shown]) -> Iterator[Drawable]:
     """Low areas hatched down to the right, clear ones closer, and up; these win where both are."""
-    from shapely import union_all
-
-    clear = union_all([_polygon(a) for x in shown if x.role is Role.CLEAR for a in x.areas])
-    low = union_all([_polygon(a) for x in shown if x.role is Role.LOW for a in x.areas])
-    for polygon in polygons_in(low.difference(clear)):
+    clear = united(_polygon(a) for x in shown if x.role is Role.CLEAR for a in x.areas)
+    low = united(_polygon(a) for x in shown if x.role is Role.LOW for a in x.areas)
+    for polygon in polygons_in(without(low, clear)):
         for one, other in hatch(polygon, _LOW_PITCH_MM, falling=True):
             yield Stroke(polyline([one, other], closed=False), _PENS[Role.LOW])
     for polygon in polygons_in(clear):

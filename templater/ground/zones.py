@@ -7,7 +7,14 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from templater.geometry.measure import box_of
-from templater.geometry.polygons import OVERLAY_GRID_MM, from_polygon, polygons_in, to_polygon
+from templater.geometry.polygons import (
+    from_polygon,
+    overlap,
+    polygons_in,
+    to_polygon,
+    united,
+    without,
+)
 from templater.ground.darts import DartLine, dart_features, with_wedges, without_wedges
 from templater.ground.edges import SHARED_WITHIN_MM, Feature, cut_ring
 from templater.ground.features import line_features
@@ -41,9 +48,7 @@ class _Draft:
 
     @property
     def shape(self) -> BaseGeometry:
-        from shapely import union_all
-
-        return union_all([to_polygon(area, FLAT_MM) for area in self.areas])
+        return united(to_polygon(area, FLAT_MM) for area in self.areas)
 
 
 def read_zones(
@@ -175,16 +180,14 @@ def _inside(draft: _Draft, piece: Piece, problems: Problems) -> tuple[_Draft | N
     if piece.area is None:
         return draft, problems
     outline = with_wedges(to_polygon(piece.area, FLAT_MM), piece)
-    outside = draft.shape.difference(outline, grid_size=OVERLAY_GRID_MM)
+    outside = without(draft.shape, outline)
     if outside.buffer(-SHARED_WITHIN_MM / 2.0).is_empty:
         return draft, problems
     place = polygons_in(outside)[0].representative_point()
     areas = tuple(
         from_polygon(part)
         for area in draft.areas
-        for part in polygons_in(
-            to_polygon(area, FLAT_MM).intersection(outline, grid_size=OVERLAY_GRID_MM)
-        )
+        for part in polygons_in(overlap(to_polygon(area, FLAT_MM), outline))
     )
     return replace(draft, areas=areas), (
         *problems,
@@ -250,7 +253,7 @@ def _apart(drafts: list[_Draft], top_wins: bool) -> tuple[list[_Draft], Problems
         for high in sorted(int(k) for k in tree.query(shape, predicate="intersects")):
             if high <= low:
                 continue
-            common = shape.intersection(shapes[high], grid_size=OVERLAY_GRID_MM)
+            common = overlap(shape, shapes[high])
             if common.buffer(-SHARED_WITHIN_MM / 2.0).is_empty:
                 continue
             if top_wins:
@@ -275,9 +278,7 @@ def _cut_out(draft: _Draft, upper: BaseGeometry) -> _Draft:
     areas = tuple(
         from_polygon(part)
         for area in draft.areas
-        for part in polygons_in(
-            to_polygon(area, FLAT_MM).difference(upper, grid_size=OVERLAY_GRID_MM)
-        )
+        for part in polygons_in(without(to_polygon(area, FLAT_MM), upper))
         if not part.buffer(-SHARED_WITHIN_MM / 2.0).is_empty
     )
     return replace(draft, areas=areas)

@@ -17,6 +17,7 @@ from templater.geometry.flatten import flatten
 from templater.geometry.joining_ends import near_groups
 from templater.geometry.measure import signed_path_area
 from templater.geometry.moves import reversed_path
+from templater.geometry.polygons import differing
 from templater.model.curves import Area, Path, Point
 from templater.model.drawing import AreaShape, LineShape, Shape
 from templater.model.problems import Problem, Problems, Severity, Source
@@ -179,7 +180,7 @@ def _coincide(one: Polygon, other: Polygon) -> bool:
     most = _SAME_MM * one.length
     if abs(one.area - other.area) > most:
         return False
-    return bool(one.symmetric_difference(other).area <= most)
+    return bool(differing(one, other).area <= most)
 
 
 def _without_area(loop: Loop) -> Problem:

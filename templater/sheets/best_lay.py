@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import importlib.util
 import math
-import time
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from templater.geometry.polygons import OVERLAY_GRID_MM
 from templater.geometry.rng import Rng
 from templater.model.curves import Transform
 from templater.sheets.lay import quick_lay
@@ -40,13 +40,11 @@ def best_lay(
     spacing_mm: float,
     seconds: int,
 ) -> list[Spot | None]:
-    """As `quick_lay`, but looked for for about that many seconds, its own included. Not repeatable.
+    """As `quick_lay`, and looked for for about that many seconds more. Not repeatable.
 
     Raises ImportError without spyrrow.
     """
-    begun = time.monotonic()
     spots = quick_lay(shapes, width_mm, height_mm, spacing_mm)
-    seconds_left = seconds - (time.monotonic() - begun)
     laid = [index for index, spot in enumerate(spots) if spot is not None]
     count = 1 + max((spot.sheet for spot in spots if spot is not None), default=-1)
     if not laid:
@@ -58,7 +56,7 @@ def best_lay(
     area = sum(shapes[i].geometry.area for i in laid)
     if count > 1 and area <= (count - 1) * width_mm * height_mm:
         plans.insert(0, _shared_out(shapes, laid, count - 1))
-    each = seconds_left / sum(len(plan) if len(plan) < count else 1 for plan in plans)
+    each = seconds / sum(len(plan) if len(plan) < count else 1 for plan in plans)
     for plan in plans:
         # Of as many sheets as the quick lay takes only the last gains by being shorter.
         asked = range(len(plan)) if len(plan) < count else [count - 1]
@@ -168,7 +166,10 @@ def _holds(
         if spacing_mm > 0.0:
             if shapely.distance(one, others).min() < spacing_mm - _SNAP_MM:
                 return False
-        elif shapely.area(shapely.intersection(one, others)).max() > _SNAP_MM:
+        elif (
+            shapely.area(shapely.intersection(one, others, grid_size=OVERLAY_GRID_MM)).max()
+            > _SNAP_MM
+        ):
             return False
     return True
 

@@ -14,7 +14,14 @@ from typing import TYPE_CHECKING, Any
 from templater.geometry.beside import side_of, stretches_beside
 from templater.geometry.hole_sheets import HEADER_MM, SIDE_BAND_MM, margin_for
 from templater.geometry.moves import moved_path
-from templater.geometry.polygons import from_polygon, polygons_in, polyline, to_polygon
+from templater.geometry.polygons import (
+    from_polygon,
+    overlap,
+    polygons_in,
+    polyline,
+    to_polygon,
+    without,
+)
 from templater.lettering import text_width_mm
 from templater.model.curves import Path, Point, shift
 from templater.model.ground import Fold, Ground, Side
@@ -112,14 +119,12 @@ def _half(part: CutPart, fold: Fold, ground: Ground) -> _Half | None:
         if mark.kind is not MarkKind.REGISTER
         and side_of(mark.at, fold.start, fold.end) * way > -0.05
     )
-    sewn = polygons_in(
-        to_polygon(part.finished, _FLAT_MM).intersection(half_plane).difference(keep_out)
-    )
+    sewn = polygons_in(without(overlap(to_polygon(part.finished, _FLAT_MM), half_plane), keep_out))
     if not sewn:
         return None
     half = replace(
         part,
-        cut=from_polygon(polygons_in(to_polygon(part.cut, _FLAT_MM).intersection(half_plane))[0]),
+        cut=from_polygon(polygons_in(overlap(to_polygon(part.cut, _FLAT_MM), half_plane))[0]),
         finished=from_polygon(sewn[0]),
         marks=marks,
         label=_label(part, sewn[0]),

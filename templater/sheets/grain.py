@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from templater.geometry.polygons import to_polygon
+from templater.geometry.polygons import to_polygon, united, without
 from templater.model.curves import Path, Point
 from templater.model.parts import CutPart
 
@@ -29,7 +29,7 @@ def grain_line(
     avoid = [shapely.buffer(label, _TEXT_MM)]
     avoid += [shapely.Point(mark).buffer(6.0) for mark in marks]
     avoid += [shapely.LineString(flatten(path, 0.1)).buffer(4.0) for path in folds]
-    room = shapely.difference(room, shapely.union_all(avoid))
+    room = without(room, united(avoid))
     if room.is_empty:
         return None
     x0, y0, x1, y1 = room.bounds

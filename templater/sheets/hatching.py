@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from templater.geometry.flatten import flatten
 from templater.geometry.moves import moved_area, moved_path
-from templater.geometry.polygons import from_polygon, polygons_in, polyline, to_polygon
+from templater.geometry.polygons import from_polygon, overlap, polygons_in, polyline, to_polygon
 from templater.model.curves import Area, Path, Transform
 from templater.model.sheets import Drawable, Pen, Stroke
 
@@ -38,6 +38,6 @@ def hatched(shape: Area | Path, reach_mm: float, move: Transform) -> Iterator[Dr
         lines = MultiLineString(
             [((x0 + i * step - (y1 - y0), y0), (x0 + i * step, y1)) for i in range(count)]
         )
-        for part in get_parts(lines.intersection(moved)):
+        for part in get_parts(overlap(lines, moved)):
             if part.geom_type == "LineString" and part.length > 0.3:
                 yield Stroke(polyline(list(part.coords), closed=False), Pen.KEEP_CLEAR)

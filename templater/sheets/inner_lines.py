@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from templater.geometry.flatten import flatten
-from templater.geometry.polygons import polyline, to_polygon
+from templater.geometry.polygons import overlap, polyline, to_polygon, without
 from templater.model.curves import Path, Point, Segment
 from templater.model.ground import EdgeKind, Fold, Ground, Side
 from templater.model.parts import CutPart, PartKind
@@ -48,7 +48,7 @@ def inner_lines(
     They are broken where they would run through `avoid`, a polygon round the label.
     """
     piece = ground.piece(part.piece)
-    cut = to_polygon(part.cut, _FLAT_MM).difference(avoid)
+    cut = without(to_polygon(part.cut, _FLAT_MM), avoid)
     folds: list[Path] = []
     seams: list[Path] = []
     both = part.side is Side.CENTRE
@@ -107,7 +107,7 @@ def _long(fold: Fold) -> tuple[Point, Point]:
 def _clipped(points: tuple[Point, ...], cut: Any) -> list[Path]:
     from shapely import LineString, get_parts
 
-    inside = LineString(points).intersection(cut)
+    inside = overlap(LineString(points), cut)
     return [
         polyline([(x, y) for x, y in part.coords], closed=False)
         for part in get_parts(inside)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from templater.geometry.moves import moved_path
-from templater.geometry.polygons import to_polygon
+from templater.geometry.polygons import to_polygon, united
 from templater.geometry.register import corner_marks
 from templater.lettering import text_width_mm
 from templater.model.curves import Area, Path, Point, Transform
@@ -67,12 +67,11 @@ def _clear_of(part: CutPart, marks: tuple[Point, ...]) -> bool:
 def part_room(part: CutPart) -> BaseGeometry:
     """What the part takes of a sheet, in its reference frame: cloth, marks, and a label outside it."""
     from shapely import Point as ShapelyPoint
-    from shapely import union_all
 
     shapes: list[BaseGeometry] = [to_polygon(part.cut, FLAT_MM)]
     shapes += [ShapelyPoint(mark).buffer(MARK_ROOM_MM) for mark in part_marks(part)]
     shapes.append(label_box(part.label))
-    return union_all(shapes)
+    return united(shapes)
 
 
 def label_box(label: Label) -> Any:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from templater.geometry.flatten import flatten
 from templater.geometry.measure import box_of, join_boxes
-from templater.geometry.polygons import polygons_in, rings_of
+from templater.geometry.polygons import polygons_in, rings_of, united, without
 from templater.model.curves import Area, Box, Path, Ring
 from templater.model.ground import Ground, KeepClear, Zone
 from templater.model.stones import Wall
@@ -35,17 +35,15 @@ def clear_walls(keep: KeepClear, box: Box) -> list[Wall]:
 
 def less_clear(rings: Sequence[Ring], clear: Sequence[KeepClear]) -> tuple[tuple[Ring, ...], float]:
     """The zone's rings less the clear areas, and the area less what clear shapes reach over."""
-    from shapely import union_all
-
     whole = even_odd(rings)
     if not clear:
         return tuple(rings), float(whole.area)
-    left = whole.difference(_reached(clear))
+    left = without(whole, _reached(clear))
     areas = [_shape(keep) for keep in clear if isinstance(keep.shape, Area)]
     hard = [area for area in areas if area.intersects(whole)]
     if not hard:
         return tuple(rings), float(left.area)
-    rest = whole.difference(union_all(hard))
+    rest = without(whole, united(hard))
     free = tuple(ring for polygon in polygons_in(rest) for ring in rings_of(polygon))
     return free, float(left.area)
 
@@ -59,15 +57,13 @@ def open_rings(zone: Zone, ground: Ground) -> tuple[Ring, ...]:
     ]
     box = join_boxes(box_of(ring) for ring in rings)
     clear = [keep for keep in ground.keep_clear if keep.piece == zone.piece and is_near(keep, box)]
-    left = even_odd(rings).difference(_reached(clear))
+    left = without(even_odd(rings), _reached(clear))
     return tuple(ring for polygon in polygons_in(left) for ring in rings_of(polygon))
 
 
 def _reached(clear: Sequence[KeepClear]) -> BaseGeometry:
     """Everything nearer to a clear shape than its reach."""
-    from shapely import union_all
-
-    return union_all([_shape(keep).buffer(keep.reach_mm, quad_segs=32) for keep in clear])
+    return united(_shape(keep).buffer(keep.reach_mm, quad_segs=32) for keep in clear)
 
 
 def _shape(keep: KeepClear) -> BaseGeometry:

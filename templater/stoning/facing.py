@@ -12,6 +12,7 @@ from typing import Literal
 
 from templater.geometry.chains import even_pitch
 from templater.geometry.flatten import flatten
+from templater.geometry.polygons import united
 from templater.model.curves import Path, Point
 from templater.model.ground import EdgeKind, Ground, Zone
 from templater.model.stones import Obstacle, Size
@@ -64,12 +65,12 @@ def _ends(strand: Strand) -> list[Point]:
 
 
 def _beside(points: Sequence[Point], lines: Sequence[Path], reach_mm: float) -> list[Point]:
-    from shapely import LineString, distance, union_all
+    from shapely import LineString, distance
     from shapely import points as as_points
 
     if not points:
         return []
-    line = union_all([LineString(flatten(path, FLAT_MM)) for path in lines])
+    line = united(LineString(flatten(path, FLAT_MM)) for path in lines)
     far = distance(as_points(points), line).tolist()
     return [at for at, mm in zip(points, far, strict=True) if mm <= reach_mm + _ACROSS_MM]
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from templater.geometry.flatten import flatten
 from templater.geometry.measure import box_of, join_boxes
+from templater.geometry.polygons import overlap, united
 from templater.model.curves import Box, Point, Ring
 from templater.model.ground import Edge, EdgeKind, Fold, Ground, Make, Zone
 from templater.model.stones import Field, LowArea, Obstacle, Wall
@@ -151,8 +152,6 @@ def _points_of(bits: Sequence[Bit]) -> list[Point]:
 
 def _others_near(zone: Zone, ground: Ground, gap_mm: float) -> MultiPolygon | None:
     """Every place at most a gap from another zone of the piece (None: there is none)."""
-    from shapely import union_all
-
     shapes = [
         polygon([flatten(p, FLAT_MM) for p in (region.area.outline, *region.area.holes)])
         for other in ground.zones
@@ -160,9 +159,7 @@ def _others_near(zone: Zone, ground: Ground, gap_mm: float) -> MultiPolygon | No
         for region in other.regions
     ]
     # The buffer may fall short of its distance by a hundredth: GEOS thins its input.
-    return (
-        union_all([shape.buffer(gap_mm * 1.02 + FLAT_MM) for shape in shapes]) if shapes else None
-    )
+    return united(shape.buffer(gap_mm * 1.02 + FLAT_MM) for shape in shapes) if shapes else None
 
 
 def _split_near(bit: Bit, others: MultiPolygon, clearance_mm: float) -> list[Bit]:
@@ -171,7 +168,7 @@ def _split_near(bit: Bit, others: MultiPolygon, clearance_mm: float) -> list[Bit
 
     start, end, clearance = bit
     line = LineString((start, end))
-    near = line.intersection(others)
+    near = overlap(line, others)
     if near.is_empty or near.length == 0.0:
         return [bit]
     if near.length >= line.length * (1.0 - 1e-9):

@@ -11,6 +11,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from templater.geometry.flatten import flatten
+from templater.geometry.polygons import differing
 from templater.model.curves import Arc, Box, Cubic, Line, Path, Point, Ring, Segment
 
 if TYPE_CHECKING:
@@ -76,5 +77,5 @@ def even_odd(rings: Sequence[Ring]) -> Polygon | MultiPolygon:
 
     shape = Polygon()
     for ring in rings:
-        shape = shape.symmetric_difference(Polygon(ring))
+        shape = differing(shape, Polygon(ring))
     return shape

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from templater.geometry.flatten import flatten
 from templater.geometry.moves import moved_area
-from templater.geometry.polygons import to_polygon
+from templater.geometry.polygons import to_polygon, united
 from templater.model.curves import Area
 from templater.model.ground import Fold, Ground, Make
 from templater.model.stones import Obstacle
@@ -41,7 +41,9 @@ class RowGround:
         if piece.area is not None:
             shape = to_polygon(piece.area, FLAT_MM)
             if self.fold is not None:
-                shape = shape.union(to_polygon(moved_area(piece.area, self.fold.mirror), FLAT_MM))
+                shape = united(
+                    [shape, to_polygon(moved_area(piece.area, self.fold.mirror), FLAT_MM)]
+                )
             self._inside = shape.buffer(_HAIR_MM, join_style="mitre")
             self._rim = self._inside.boundary
             prepare(self._inside)

@@ -14,6 +14,7 @@ from typing import Literal
 
 from templater.geometry.chains import Chain, chain
 from templater.geometry.flatten import flatten
+from templater.geometry.polygons import overlap
 from templater.model.ground import Row
 from templater.model.stones import Size
 from templater.stoning.bodies import Body
@@ -72,7 +73,7 @@ def mirrors_itself(body: Body, ground: RowGround) -> bool:
     from shapely import Polygon
 
     twin = Polygon([fold.mirror.apply(corner) for corner in body.ring])
-    return bool(twin.intersection(body.shape).area >= 0.99 * twin.area)
+    return bool(overlap(twin, body.shape).area >= 0.99 * twin.area)
 
 
 class _RowSetter:

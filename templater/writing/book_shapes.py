@@ -10,7 +10,14 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from templater.geometry.moves import moved_area
-from templater.geometry.polygons import polygons_in, rings_of, to_polygon
+from templater.geometry.polygons import (
+    overlap,
+    polygons_in,
+    rings_of,
+    sound,
+    to_polygon,
+    united,
+)
 from templater.model.curves import Ring
 from templater.model.ground import Side
 from templater.model.plan import Patch, Plan
@@ -63,8 +70,6 @@ def _by_side(patches: list[Patch]) -> list[list[Patch]]:
 
 def _cloths(plan: Plan, zone: str, piece: str) -> dict[Side, BaseGeometry]:
     """The zone's cloth on each side; nothing for a row."""
-    from shapely import unary_union
-
     regions = [
         region
         for one in plan.ground.zones
@@ -74,11 +79,9 @@ def _cloths(plan: Plan, zone: str, piece: str) -> dict[Side, BaseGeometry]:
     if not regions:
         return {}
     return {
-        side.side: unary_union(
-            [
-                to_polygon(moved_area(region.area, side.transform), _FLAT_MM).buffer(0.02)
-                for region in regions
-            ]
+        side.side: united(
+            to_polygon(moved_area(region.area, side.transform), _FLAT_MM).buffer(0.02)
+            for region in regions
         )
         for side in plan.ground.surface(piece).sides
     }
@@ -90,19 +93,17 @@ def _tiled(
     others: list[PlacedStone],
     cloths: Sequence[BaseGeometry],
 ) -> dict[str, tuple[Ring, ...]]:
-    from shapely import unary_union
-
     own = [[stones[name] for name in patch.stones] for patch in patches]
     cells = _cells([stone for group in own for stone in group], others)
-    cloth = unary_union(list(cloths)) if cloths else None
+    cloth = united(cloths) if cloths else None
     found = {}
     first = 0
     for patch, group in zip(patches, own, strict=True):
         here = range(first, first + len(group))
         first += len(group)
-        shape = unary_union([cells[i].buffer(_HEAL_MM) for i in here]).buffer(-_HEAL_MM)
+        shape = united(cells[i].buffer(_HEAL_MM) for i in here).buffer(-_HEAL_MM)
         if cloth is not None:
-            shape = shape.intersection(cloth)
+            shape = overlap(shape, cloth)
         shape = shape.simplify(_PLAIN_MM)
         found[patch.name] = tuple(ring for part in polygons_in(shape) for ring in rings_of(part))
     return found
@@ -124,5 +125,5 @@ def _cells(own: list[PlacedStone], others: list[PlacedStone]) -> list[BaseGeomet
     for place, disc in zip(list(at.geoms)[: len(own)], discs, strict=True):
         # Which cell holds which stone is looked up: the order of the cells is not to be relied on.
         cell = tree.geometries[tree.nearest(place)]
-        cells.append((cell if cell.is_valid else cell.buffer(0.0)).intersection(disc))
+        cells.append(overlap(sound(cell), disc))
     return cells

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from templater.catalogue.colours import colour_or_neutral
 from templater.geometry.measure import box_of, join_boxes
 from templater.geometry.moves import moved_area
-from templater.geometry.polygons import polygons_in, rings_of, to_polygon
+from templater.geometry.polygons import polygons_in, rings_of, sound, to_polygon, united
 from templater.model.curves import Area, Box, Point, Ring, Transform, shift
 from templater.model.ground import Side, SidePlacement, Surface
 from templater.model.parts import PartKind
@@ -139,16 +139,14 @@ def _patches(plan: Plan, piece_name: str, sides: list[Transform]) -> list[Patch]
 
 
 def _joined(areas: list[Area], sides: list[Transform], colour: str, zone: str = "") -> list[Patch]:
-    from shapely import make_valid, unary_union
-
     shapes = [
-        make_valid(to_polygon(moved_area(area, side), _FLAT_MM)).buffer(_SEAM_MM)
+        sound(to_polygon(moved_area(area, side), _FLAT_MM)).buffer(_SEAM_MM)
         for area in areas
         for side in sides
     ]
     return [
         Patch(rings_of(polygon), colour, zone)
-        for polygon in polygons_in(unary_union(shapes).buffer(-_SEAM_MM))
+        for polygon in polygons_in(united(shapes).buffer(-_SEAM_MM))
     ]
 
 

@@ -11,7 +11,7 @@ from templater.applique import make_parts
 from templater.applique.beneath import BACK_MM, covers_of
 from templater.geometry.flatten import flatten
 from templater.geometry.offset import SLIT_MM, TONGUE_MM
-from templater.geometry.polygons import cut, to_polygon, united, unlike
+from templater.geometry.polygons import differing, to_polygon, united, without
 from templater.job import load_job
 from templater.model.curves import Line
 from templater.model.parts import PartKind
@@ -104,9 +104,9 @@ def test_no_underlap_peeps_out():
         above = united(
             to_polygon(z.regions[0].area, 0.002) for z in ground.zones if z.level > level
         )
-        allowances = cut(to_polygon(plain.cut, 0.002), to_polygon(part.finished, 0.002))
-        showing = cut(to_polygon(part.cut, 0.002), to_polygon(plain.cut, 0.002))
-        showing = cut(showing, united([above, allowances.buffer(SLIT_MM)]))
+        allowances = without(to_polygon(plain.cut, 0.002), to_polygon(part.finished, 0.002))
+        showing = without(to_polygon(part.cut, 0.002), to_polygon(plain.cut, 0.002))
+        showing = without(showing, united([above, allowances.buffer(SLIT_MM)]))
         assert showing.buffer(-0.02).is_empty, (seed, part.zone)
 
 
@@ -127,7 +127,7 @@ def test_beneath_two_zones_that_meet_the_underlap_is_not_parted():
         "",
     )
     expected = united([shapely.box(0, 0, 100, 50), shapely.box(BACK_MM, 50, 100 - BACK_MM, 55)])
-    assert unlike(made["low"], expected).area < 1e-3
+    assert differing(made["low"], expected).area < 1e-3
 
 
 def test_over_a_lower_zone_an_allowance_is_kept():
@@ -135,4 +135,4 @@ def test_over_a_lower_zone_an_allowance_is_kept():
         {"zone low": [box(0, 0, 50, 100)], "zone up": [box(50, 0, 90, 100)]},
         "[zones.up]\nallowance = 6\n[zones.low]\nallowance = 4\n",
     )
-    assert unlike(made["up"], shapely.box(44, -6, 96, 106)).area < 1e-3
+    assert differing(made["up"], shapely.box(44, -6, 96, 106)).area < 1e-3

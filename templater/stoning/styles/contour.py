@@ -8,6 +8,7 @@ from dataclasses import field as parameter
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from templater.geometry.polygons import differing, united, without
 from templater.geometry.rng import Rng
 from templater.model.curves import Point, Ring
 from templater.model.stones import Field
@@ -150,18 +151,17 @@ def _from_corner(ring: Ring) -> Ring:
 
 def _open_shape(field: Field, gap_mm: float) -> BaseGeometry:
     """The zone less what walls keep clear and less the stones there, scallops between them closed."""
-    import shapely
     from shapely import LineString, Point, Polygon
 
     shape = Polygon(field.rings[0])
     for ring in field.rings[1:]:
-        shape = shape.symmetric_difference(Polygon(ring))
+        shape = differing(shape, Polygon(ring))
     by_clearance: dict[float, list[LineString]] = {}
     for wall in field.walls:
         if wall.limit_mm < 0.0 and wall.clearance_mm > 0.0:
             by_clearance.setdefault(wall.clearance_mm, []).append(LineString([wall[:2], wall[2:4]]))
     for clearance, lines in sorted(by_clearance.items()):
-        shape = shape.difference(shapely.union_all(lines).buffer(clearance))
+        shape = without(shape, united(lines).buffer(clearance))
     if not field.obstacles:
         return shape
     discs = []
@@ -175,8 +175,8 @@ def _open_shape(field: Field, gap_mm: float) -> BaseGeometry:
             )
         )
     widest = max(stone.radius_mm for stone in field.obstacles) + gap_mm + 1.0
-    taken = shapely.union_all(discs)
-    return shape.difference(taken.union(taken.buffer(widest).buffer(-widest)))
+    taken = united(discs)
+    return without(shape, united([taken, taken.buffer(widest).buffer(-widest)]))
 
 
 STYLE = FillStyle(

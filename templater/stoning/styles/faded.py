@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from dataclasses import field as parameter
 from typing import Any, Literal
 
+from templater.geometry.polygons import differing
 from templater.geometry.rng import Rng
 from templater.model.curves import Point
 from templater.model.stones import Field
@@ -148,7 +149,7 @@ def _samples(field: Field) -> Any:
 
     shape = Polygon(field.rings[0])
     for ring in field.rings[1:]:
-        shape = shape.symmetric_difference(Polygon(ring))
+        shape = differing(shape, Polygon(ring))
     x0, y0, x1, y1 = shape.bounds
     step = max(math.sqrt((x1 - x0) * (y1 - y0) / 8000.0), 1e-6)
     xs, ys = np.meshgrid(np.arange(x0 + step / 2, x1, step), np.arange(y0 + step / 2, y1, step))
