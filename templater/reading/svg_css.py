@@ -44,6 +44,7 @@ _PAINT = frozenset(
         "rotate",
         "scale",
         "clip-path",
+        "stop-color",
         "opacity",
         "mask",
         "filter",

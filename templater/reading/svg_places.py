@@ -8,8 +8,14 @@ from __future__ import annotations
 from lxml import etree
 
 from templater.model.curves import Transform, shift
+from templater.reading.colours import BLACK
+from templater.reading.svg_css import StyleSheets
 from templater.reading.svg_shapes import Sizes
+from templater.reading.svg_style import css_colour
 from templater.reading.svg_units import Viewport, fit_box, parse_fit, parse_view_box
+from templater.reading.svg_xml import href, local
+
+_SWATCHES = 8  # gradients that refer to one another
 
 
 class Places:
@@ -24,6 +30,22 @@ class Places:
 
     def find(self, name: str) -> tuple[int, etree._Element] | None:
         return self._found.get(name)
+
+    def swatch(self, reference: str, sheets: StyleSheets) -> str:
+        """The colour of `url(#id)` where that is a gradient of one colour, as editors keep named
+        swatches; "" for a true gradient, a pattern, or what is not there.
+        """
+        name = reference[4:].partition(")")[0].strip("'\" #")
+        for _ in range(_SWATCHES):
+            found = self._found.get(name)
+            if found is None or not local(found[1]).endswith("Gradient"):
+                return ""
+            stops = [stop for stop in found[1] if local(stop) == "stop"]
+            if stops:
+                inks = {css_colour(sheets.declared(s).get("stop-color", BLACK)) for s in stops}
+                return inks.pop() if len(inks) == 1 else ""
+            name = href(found[1]).lstrip("#")
+        return ""
 
     @staticmethod
     def holds(target: etree._Element, element: etree._Element) -> bool:

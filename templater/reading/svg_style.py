@@ -54,7 +54,7 @@ class Style:
         return line or fill if fill in {"", WHITE} else fill
 
     def _resolved(self, colour: str) -> str:
-        return self.colour if colour == CURRENT else colour
+        return self.colour if colour == CURRENT else "" if colour.startswith("url(") else colour
 
 
 _FIRST = Style()
@@ -84,10 +84,10 @@ def styled(above: Style, declared: Mapping[str, str], viewport: Viewport) -> Sty
                 changes["colour"] = _FIRST.colour if first else css_colour(value)
             case "fill":
                 changes["fill"] = _FIRST.fill if first else _painted(value, above.fill)
-                changes["fill_colour"] = _FIRST.fill_colour if first else css_colour(value)
+                changes["fill_colour"] = _FIRST.fill_colour if first else _inked(text)
             case "stroke":
                 changes["stroke"] = _FIRST.stroke if first else _painted(value, above.stroke)
-                changes["stroke_colour"] = "" if first else css_colour(value)
+                changes["stroke_colour"] = "" if first else _inked(text)
             case "fill-opacity":
                 changes["fill_seen"] = first or _opaque(value)
             case "stroke-opacity":
@@ -114,6 +114,14 @@ def styled(above: Style, declared: Mapping[str, str], viewport: Viewport) -> Sty
         except BadLength:
             changes["stroke_width"] = above.stroke_width
     return replace(above, **changes) if changes else above  # type: ignore[arg-type] # by name above
+
+
+def _inked(text: str) -> str:
+    """A colour, or the reference to one that is still to be looked up (`Places.swatch`)."""
+    value = text.strip()
+    if value.lower().startswith("url("):
+        return "url(" + value[4:]
+    return css_colour(without_variable(value.lower()))
 
 
 @lru_cache(maxsize=4096)

@@ -29,7 +29,7 @@ from templater.reading.svg_scene import (
     window_of,
 )
 from templater.reading.svg_shapes import SHAPES, BadData, BadShape, Sizes, draw_shape
-from templater.reading.svg_style import styled
+from templater.reading.svg_style import Style, styled
 from templater.reading.svg_text import TEXTS, Text, text_of
 from templater.reading.svg_transform import BadTransform
 from templater.reading.svg_units import BadLength, Viewport
@@ -100,6 +100,7 @@ class Walk:
         self._places = Places(root)
         self._copies = self._segments = 0
         self._page_scale = 1.0
+        self._swatches: dict[str, str] = {}
         self.roles_seen: dict[str, Source] = {}
         self._stack: list[tuple[etree._Element, Scene, etree._Element | None]] = []
 
@@ -340,8 +341,23 @@ class Walk:
         if declared.get("vector-effect", "").startswith("non-scaling-stroke"):
             scale = self._page_scale
         width_mm = scene.style.stroke_width * scale if scene.style.stroked else 0.0
+        scene = replace(scene, style=self._inked(scene.style))
         source = replace(source, colour=scene.style.area_colour)
         yield Drawn(subpaths, scene, source, width_mm)
+
+    def _inked(self, style: Style) -> Style:
+        """The style with its swatches looked up."""
+        fill, stroke = (self._swatch(c) for c in (style.fill_colour, style.stroke_colour))
+        if (fill, stroke) == (style.fill_colour, style.stroke_colour):
+            return style
+        return replace(style, fill_colour=fill, stroke_colour=stroke)
+
+    def _swatch(self, colour: str) -> str:
+        if not colour.startswith("url("):
+            return colour
+        if colour not in self._swatches:
+            self._swatches[colour] = self._places.swatch(colour, self._sheets)
+        return self._swatches[colour]
 
     def _allowed(self, element: etree._Element, source: Source | None) -> bool:
         """Conditional processing (SVG 2, 5.8), as for a reader of English."""

@@ -63,8 +63,19 @@ SQUARE = '<path d="M10 10h20v20h-20z" {}/>'
     ],
 )
 def test_a_closed_shape_has_the_colour_of_its_fill_else_of_its_line(how, wanted):
-    fade = '<linearGradient id="fade"><stop stop-color="red"/></linearGradient>'
+    fade = '<linearGradient id="fade"><stop stop-color="red"/><stop/></linearGradient>'
     assert colours(read(fade + SQUARE.format(how))) == [wanted]
+
+
+def test_named_swatches_are_colours_and_true_gradients_are_none():
+    body = """<linearGradient id="Kelp"><stop style="stop-color:#0a8;stop-opacity:1" offset="0"/>
+    </linearGradient><linearGradient id="g1" xlink:href="#Kelp" x1="3"/>
+    <radialGradient id="fade"><stop stop-color="red"/><stop stop-color="blue"/></radialGradient>
+    <g fill="url('#Kelp')"><path d="M10 10h5v5h-5z"/></g>
+    <path style="fill:url(#g1)" d="M20 10h5v5h-5z"/><path fill="url(#fade)" d="M30 10h5v5h-5z"/>
+    <path fill="none" stroke="url(#g1)" d="M40 10h5v5h-5z"/><path fill="url(#g2)" d="M50 10h5v5h-5z"/>
+    <linearGradient id="g2" href="#g3"/><linearGradient id="g3" href="#g2"/>"""
+    assert colours(read(body)) == ["#00aa88", "#00aa88", "", "#00aa88", ""]
 
 
 def test_colours_are_inherited_and_set_by_classes_and_copies():
