@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import dist
@@ -10,10 +10,11 @@ from math import dist
 from templater.applique.matching import NEAR_MM, Party, meetings
 from templater.applique.unfold import EdgeRing, ring_path
 from templater.applique.words import length_words
-from templater.geometry.moves import reversed_path
+from templater.geometry.beside import stretches_beside
+from templater.geometry.moves import moved_path, reversed_path
 from templater.geometry.walk import part_between, tape_along, walk
 from templater.model.curves import Line, Path
-from templater.model.ground import Dart, Ground
+from templater.model.ground import Dart, EdgeKind, Ground, Make, Piece, Zone
 from templater.model.parts import Walked
 from templater.model.problems import Problem, Problems, Severity, Source
 
@@ -33,7 +34,7 @@ class _Pair:
 
 def walked(ground: Ground, display: str = "mm") -> tuple[tuple[Walked, ...], Problems]:
     """Every pair of edges that will meet: zone and zone, zone and piece, seam and seam of the same
-    name, the legs of a dart. Differences over 1.5 mm are warnings that say how much to ease in.
+    name, side and side at the fold, the legs of a dart. Differences over 1.5 mm are warnings that say how much to ease in.
     """
     results: list[Walked] = []
     problems: list[Problem] = []
@@ -76,9 +77,42 @@ def _pairs(ground: Ground) -> Iterator[_Pair]:
                         "seam",
                     )
     for piece in ground.pieces:
+        yield from _sides(piece, [zone for zone in ground.zones if zone.piece == piece.name])
         for number, dart in enumerate(piece.darts, start=1):
             name = f'leg of dart {number} on piece "{piece.name}"'
             yield _Pair(f"left {name}", f"right {name}", *_legs(dart), dart.source, "dart legs")
+
+
+def _sides(piece: Piece, zones: Sequence[Zone]) -> Iterator[_Pair]:
+    """Of two cloths the edges along the fold, where each is sewn to its own mirror image; of one
+    cloth its left against its right, if both were drawn.
+    """
+    if piece.fold is None:
+        return
+    fold = piece.fold
+    if piece.make is Make.FOLD:
+        if piece.drawn_whole is not None:
+            halves = [
+                stretches_beside(piece.drawn_whole, fold.start, fold.end, way) for way in (1, -1)
+            ]
+            if all(len(half) == 1 for half in halves):
+                (one,), (other,) = halves
+                mirrored = moved_path(other, fold.mirror)
+                name = f'of the fold, piece "{piece.name}"'
+                yield _Pair(f"left {name}", f"right {name}", one, mirrored, piece.source, "sides")
+        return
+    owners = [(f'piece "{piece.name}"', piece.rings, piece.source)]
+    owners += [
+        (_name(Party(piece.name, zone.name, number)), region.rings, zone.source)
+        for zone in zones
+        for number, region in enumerate(zone.regions, start=1)
+    ]
+    for name, rings, source in owners:
+        for edge in (edge for ring in rings for edge in ring if edge.kind is EdgeKind.FOLD):
+            mirrored = moved_path(edge.path, fold.mirror)
+            yield _Pair(
+                f"{name}, left", f"{name}, right", edge.path, mirrored, source, "at the fold"
+            )
 
 
 def _legs(dart: Dart) -> tuple[Path, Path]:

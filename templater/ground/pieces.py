@@ -103,6 +103,7 @@ def _piece(
                 fold.start,
             ),
         )
+    drawn = area
     if make is Make.FOLD and fold is not None and area is not None:
         area, cut = drawn_half(area, fold, f'piece "{name}"', source)
         problems += cut
@@ -131,6 +132,7 @@ def _piece(
         notches=marks.notches.get(name, ()),
         drills=marks.drills.get(name, ()),
         source=source,
+        drawn_whole=None if drawn is None or drawn is area else drawn.outline,
     )
     return piece, problems
 

@@ -165,7 +165,10 @@ class Notch:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One pattern piece. `area` is None for zones that stand alone on the piece named `main`."""
+    """One pattern piece. `area` is None for zones that stand alone on the piece named `main`.
+
+    `drawn_whole` is its outline as drawn, where both sides of its fold were and `area` is the one.
+    """
 
     name: str
     area: Area | None
@@ -182,6 +185,7 @@ class Piece:
     notches: tuple[Notch, ...]
     drills: tuple[Point, ...]
     source: Source | None
+    drawn_whole: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -196,7 +196,8 @@ class Walked:
     """Two edges that will meet, length against length. `first` and `second` say which in words.
 
     Most of a difference arises on the first between `from_mm` and `to_mm` from its start. `kind`:
-    "shared edge", "seam" or "dart legs".
+    "shared edge", "seam", "at the fold" (an edge and its mirror image), "sides" (left and right of a
+    piece drawn whole) or "dart legs".
     """
 
     first: str
