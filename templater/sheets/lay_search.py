@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 EFFORT = 40_000_000
 """Steps of sliding for each shape: a dozen take about a second where kernels are compiled."""
+_MOST_EFFORT = 4_000_000_000
 _CELLS_ACROSS = 100
 """Cells along the side of a square as large as the shapes are at the mean."""
 _MOST_ACROSS = 1500
@@ -65,7 +66,7 @@ def tightened(
     shorten = shorten and top > max(tallest, area / across - room.spacing_mm)
     if sheets <= fewest and not (sheets == 1 and shorten):
         return list(lies)
-    grid = _Grid(forms, room, lies, effort * len(forms))
+    grid = _Grid(forms, room, lies, min(effort * len(forms), _MOST_EFFORT))
     while grid.sheets > fewest and not grid.spent():
         grid.fits(grid.sheets - 1, grid.rows)
     if grid.sheets == 1 and shorten:
