@@ -45,33 +45,22 @@ def _parts(
     return tuple(part for part in parts if part not in rest)
 
 
-def parted(layer: DrawingLayer) -> bool:
-    """Whether colours may tell what is what: a layer without a role whose name says nothing, and
-    on which areas or lines beside areas are drawn in several colours.
+def by_colour(drawing: Drawing, overrides: Mapping[str, str]) -> Drawing:
+    """The drawing with the layers parted whose colours may tell what is what."""
+    layers = (x.by_colour if _telling(x, overrides) else (x,) for x in drawing.layers)
+    return replace(drawing, layers=tuple(chain(*layers)))
+
+
+def _telling(layer: DrawingLayer, overrides: Mapping[str, str]) -> bool:
+    """Whether colours may tell what is what: on a layer without a role whose name says nothing,
+    where areas, or lines beside areas, are drawn in several.
     """
-    if read_layer_name(layer.name, {}).role is not None:
+    if read_layer_name(layer.name, overrides).role is not None:
         return False
     if any(word.whole for word in roles_named(layer.name)):
         return False
     drawn = [p for p in layer.by_colour if not all(isinstance(s, TextShape) for s in p.shapes)]
     return len(drawn) > 1 and any(isinstance(s, AreaShape) for p in drawn for s in p.shapes)
-
-
-def by_colour(drawing: Drawing, overrides: Mapping[str, str]) -> Drawing:
-    """The drawing with the layers parted whose colours may tell what is what."""
-    return replace(
-        drawing,
-        layers=tuple(
-            chain(
-                *(
-                    layer.by_colour
-                    if parted(layer) and read_layer_name(layer.name, overrides).role is None
-                    else (layer,)
-                    for layer in drawing.layers
-                )
-            )
-        ),
-    )
 
 
 def colours_of(layer: DrawingLayer) -> tuple[str, ...]:
