@@ -136,7 +136,7 @@ def _settings(
     runner: Runner, ground: Ground, job: Job, edited: tuple[bytes, str] | None
 ) -> tuple[Setting, ...]:
     """Every zone's and row's stones: those that were edited as they are, the others set."""
-    from templater.geometry.kernels.compiled import compiled_before
+    from templater.geometry.kernels.compiled import first_run_remark
     from templater.stoning import row_obstacles_by_piece, set_rows, set_zone
     from templater.stoning.edited import edited_settings, names_in, spacing_of_job
     from templater.stoning.stretching import stretched
@@ -155,10 +155,8 @@ def _settings(
         for zone in ground.zones
         if (stoning := job.stoning_of(zone.name)) is not None
     ]
-    packed = any(stoning.fill.style == "packed" for _, stoning in stoned)
-    remark = (
-        "" if not packed or compiled_before() else "(compiled once on this machine, half a minute)"
-    )
+    styles = {stoning.fill.style for _, stoning in stoned} - {"none"}
+    remark = first_run_remark(packed="packed" in styles) if styles else ""
     runner.expect("stones", len(stoned) + 4, remark)
     runner.run(Step("stones", 1, unstoned), ground, job)
     rows, obstacles = runner.run(Step("stones", 1, _pair_first(set_rows)), ground, job)

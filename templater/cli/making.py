@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from templater.cli.telling import BarWatch, tell_problems
+from templater.cli.telling import BarWatch, tell_compiling, tell_problems
 from templater.model.formats import sheet_stem
 from templater.model.plan import Plan
 from templater.session import Made, make
@@ -29,6 +29,7 @@ def make_and_tell(job: Path, folder: Path | None) -> None:
         made = make(job, folder, watch=watch)
     finally:
         watch.close()
+        tell_compiling()
     tell_problems(made.plan.problems)
     for line in summary(made):
         click.echo(line)

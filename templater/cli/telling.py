@@ -39,6 +39,15 @@ def _tell(problem: Problem) -> None:
         click.echo(f"  mend: {problem.mend}", err=True)
 
 
+def tell_compiling() -> None:
+    """How long the tight loops took to compile, if this run had to: only the first on a machine has."""
+    from templater.geometry.kernels.first_run import told
+
+    said = told()
+    if said:
+        click.echo(said, err=True)
+
+
 def place_of(problem: Problem) -> str:
     """File, line, layer, shape and millimetres, as far as they are known."""
     parts = []

@@ -17,6 +17,8 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 
+from templater.geometry.kernels.first_run import COMPILING, remark
+
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 Reals = Any
@@ -55,6 +57,7 @@ def _njit() -> Callable[[Any], Any] | None:
         import numba
     except ImportError:
         return None
+    _time_compiling()
     njit: Callable[..., Any] = numba.njit
     plain = {"cache": keeps, "fastmath": False, "error_model": "numpy"}
     # Kernels make no arrays, so nothing needs counting who holds which: five times the speed.
@@ -65,6 +68,20 @@ def _njit() -> Callable[[Any], Any] | None:
     except (KeyError, TypeError, ValueError):
         made = njit(**plain)
     return cast("Callable[[Any], Any]", made)
+
+
+def _time_compiling() -> None:
+    from numba.core import event
+
+    class Timer(event.Listener):
+        def on_start(self, _event: object) -> None:
+            COMPILING.start()
+
+        def on_end(self, _event: object) -> None:
+            COMPILING.stop()
+
+    register: Callable[..., Any] = event.register
+    register("numba:compile", Timer())
 
 
 def _probe() -> int:
@@ -117,14 +134,6 @@ def stretched(values: Any, count: int) -> Any:
     return [*values, *([type(values[0])(0)] * (count - len(values)))]
 
 
-def compiled_before() -> bool:
-    """Whether this machine keeps compiled kernels already: if not, the first fill takes longer.
-
-    For the progress line; True where nothing is to be compiled.
-    """
-    if not COMPILED:
-        return True
-    own = Path(__file__).resolve().parent
-    kept = os.environ.get("NUMBA_CACHE_DIR")
-    folder = Path(kept) if kept else own / "__pycache__"
-    return next(folder.rglob("front.grow-*.nbi"), None) is not None
+def first_run_remark(*, packed: bool) -> str:
+    """What the progress line says where kernels are still to be compiled; else empty."""
+    return remark(packed=packed) if COMPILED else ""
