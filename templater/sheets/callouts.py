@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from templater.lettering import text_width_mm
+from templater.lettering.stacking import stacked
 from templater.model.curves import Box, Point, Transform
 from templater.model.sheets import Anchor, Drawable, Lettering, Pen
 from templater.sheets.marks import line
@@ -43,10 +44,9 @@ def callouts(
     left_x, right_x = box[0] + to_sheet.e - 8.0, box[2] + to_sheet.e + 8.0
     for is_left in (True, False):
         own = [(at, label) for at, label in placed if (at[0] < middle_mm) is is_left]
-        own.sort(key=lambda entry: (-entry[0][1], entry[0][0], entry[1].text))
-        baselines = _stacked(
-            [at[1] for at, _ in own], [label.pitch_mm for _, label in own], heights_mm
-        )
+        own.sort(key=lambda entry: (entry[0][1], entry[0][0], entry[1].text))
+        pitches = [label.pitch_mm for _, label in own[1:]]
+        baselines = stacked([at[1] for at, _ in own], pitches, heights_mm)
         edge = left_x if is_left else right_x
         anchor = Anchor.END if is_left else Anchor.START
         for (at, label), baseline in zip(own, baselines, strict=True):
@@ -55,20 +55,3 @@ def callouts(
             lead = edge + _LEAD_MM if is_left else edge - _LEAD_MM
             items.append(line((lead, baseline + label.height_mm / 2.0), at, Pen.NOTE))
     return tuple(items)
-
-
-def _stacked(
-    wanted: Sequence[float], pitches: Sequence[float], heights_mm: tuple[float, float]
-) -> list[float]:
-    """Places from above to below near those wanted, a pitch apart; pushed up again at the foot."""
-    places: list[float] = []
-    ceiling = heights_mm[1]
-    for place, pitch in zip(wanted, pitches, strict=True):
-        at = min(place, ceiling)
-        places.append(at)
-        ceiling = at - pitch
-    floor = heights_mm[0]
-    for index in range(len(places) - 1, -1, -1):
-        places[index] = max(places[index], floor)
-        floor = places[index] + (pitches[index - 1] if index > 0 else 0.0)
-    return places
