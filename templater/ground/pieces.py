@@ -36,7 +36,8 @@ def read_pieces(
     pieces: list[Piece] = []
     outlined: list[tuple[str, Area | None, Source | None]] = [*areas] or [(MAIN, None, None)]
     for name, area, source in outlined:
-        piece, found = _piece(name, area, source, tables.get(name), marks, file)
+        half = name in shapes.halves
+        piece, found = _piece(name, area, source, tables.get(name), marks, file, half=half)
         pieces.append(piece)
         problems += found
     return tuple(pieces), marks.references, problems
@@ -74,13 +75,15 @@ def _piece(
     table: PieceTable | None,
     marks: Marks,
     file: str,
+    *,
+    half: bool,
 ) -> tuple[Piece, Problems]:
     from templater.job.schema import PieceTable
 
     said = table or PieceTable()
     fold = marks.folds.get(name)
     problems: Problems = ()
-    make = Make(said.make) if said.make else (Make.SINGLE if area is None else Make.PAIR)
+    make = Make(said.make) if said.make else _own_make(area, half=half and fold is not None)
     if make is Make.FOLD and fold is None:
         problems += (
             Problem(
@@ -92,7 +95,7 @@ def _piece(
             ),
         )
         make = Make.SINGLE
-    if fold is not None and said.make is None and area is not None:
+    if fold is not None and make is Make.PAIR and said.make is None:
         problems += (
             Problem(
                 "fold-not-used",
@@ -135,6 +138,13 @@ def _piece(
         drawn_whole=None if drawn is None or drawn is area else drawn.outline,
     )
     return piece, problems
+
+
+def _own_make(area: Area | None, *, half: bool) -> Make:
+    """How a piece is made when the job does not say. A half piece with its mirror line is one cloth."""
+    if area is None:
+        return Make.SINGLE
+    return Make.FOLD if half else Make.PAIR
 
 
 def _unknown_edge(table: str, edge: str, source: Source) -> Problem:

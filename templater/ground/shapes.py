@@ -43,10 +43,11 @@ class Named:
 
 @dataclass(frozen=True, slots=True)
 class Sorted:
-    """Shapes by role, in document order."""
+    """Shapes by role, in document order; of the pieces in `halves` the file gives one half."""
 
     by_role: Mapping[Role, tuple[Named, ...]]
     problems: Problems = field(default=())
+    halves: tuple[str, ...] = ()
 
     def of(self, role: Role) -> tuple[Named, ...]:
         return self.by_role.get(role, ())
@@ -65,7 +66,8 @@ def sort_shapes(drawing: Drawing, overrides: Mapping[str, str]) -> Sorted:
         recast_shapes, found = recast(layer.name, layer.shapes, read.role)
         problems.extend(found)
         by_role.setdefault(read.role, []).extend(Named(read.name, s) for s in recast_shapes)
-    return Sorted({role: tuple(named) for role, named in by_role.items()}, tuple(problems))
+    sorted_shapes = {role: tuple(named) for role, named in by_role.items()}
+    return Sorted(sorted_shapes, tuple(problems), drawing.halves)
 
 
 def _unused(file: str, drawn: DrawingLayer) -> Problem:

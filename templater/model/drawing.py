@@ -71,10 +71,14 @@ NO_COLOUR = "#none"
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A file's shapes in mm. `unit` says in words how mm were found, such as "px at 96 per inch"."""
+    """A file's shapes in mm. `unit` says in words how mm were found, such as "px at 96 per inch".
+
+    `halves` are the pieces of which the file gives one half and its mirror line, in plain names.
+    """
 
     file: str
     layers: tuple[DrawingLayer, ...]
     size_mm: tuple[float, float]
     unit: str
     problems: Problems = ()
+    halves: tuple[str, ...] = ()

@@ -10,6 +10,7 @@ Imports ezdxf when called.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from templater.model.drawing import Drawing, DrawingLayer
@@ -64,11 +65,12 @@ def _read(loaded: Loaded, data: bytes, file: str, unit: str | None, size: str | 
     told = header_unit(loaded.document, data)
     asked = named_unit(unit) if unit is not None else None
     problems = list(loaded.problems)
+    halves: tuple[str, ...] = ()
     from templater.reading.sewn import is_sewn, read_pieces
 
     if is_sewn(loaded.document):
         pieces = read_pieces(loaded.document, file, told, asked_mm=asked, size=size)
-        layers, found = pieces.layers, pieces.unit
+        layers, found, halves = pieces.layers, pieces.unit, pieces.halves
         problems.extend(pieces.problems)
     else:
         found = told if asked is None else Unit(asked, f"{unit} as the job says", assumed=False)
@@ -77,7 +79,7 @@ def _read(loaded: Loaded, data: bytes, file: str, unit: str | None, size: str | 
         problems.extend(_settings_problems(file, told, asked, size))
     if not loaded.recovered:  # recovering has audited already
         problems.extend(audited(loaded.document, file))
-    return finished(file, layers, found, problems)
+    return replace(finished(file, layers, found, problems), halves=halves)
 
 
 def _model_space(

@@ -3,8 +3,8 @@
 A piece's boundary (layer 1) becomes `piece NAME`, its notches `notch NAME` and so on, as
 `sewn_table` lists. An internal cut-out (layer 11) is a hole of its piece, and `clear NAME` too, so
 that it is cut and no stone comes near it. A half piece stays a half: its mirror line (layer 6) is
-its `fold NAME`, about which it is unfolded wherever it is made `fold`. Texts are kept on
-`note NAME`. Pieces that lie on each other, as most programs write them, are moved apart.
+its `fold NAME`, and it is named among the drawing's halves, so that it is unfolded wherever it is
+cut or stoned. Texts are kept on `note NAME`. Pieces that lie on each other, as most programs write them, are moved apart.
 
 Called by the DXF reader; imports ezdxf when called.
 """
@@ -41,11 +41,12 @@ _TELLING = set(NUMBERED) - {1, 15} | {2, 3}
 
 
 class Pieces(NamedTuple):
-    """The layers of the pieces chosen, the unit they are in, and what was found."""
+    """The layers of the pieces chosen, the unit they are in, what was found, which are halves."""
 
     layers: tuple[DrawingLayer, ...]
     unit: Unit
     problems: Problems
+    halves: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +137,12 @@ def read_pieces(
     layers = tuple(layer for piece in pieces for layer in piece.layers)
     layers += _style_notes(document, file, unit.mm)
     outside = _outside(document, file, {id(i) for b in blocks for i in b.inserts})
-    return Pieces(layers, unit, (*problems, *moved, *outside))
+    halves = tuple(
+        plain_name(piece.name)
+        for piece in pieces
+        if any(layer.name == f"fold {piece.name}" for layer in piece.layers)
+    )
+    return Pieces(layers, unit, (*problems, *moved, *outside), halves)
 
 
 def _blocks(document: Document) -> list[_Block]:

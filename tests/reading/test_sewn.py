@@ -12,7 +12,10 @@ from shapely import MultiLineString, hausdorff_distance
 
 from templater.geometry.flatten import flatten
 from templater.geometry.measure import area_mm2, path_box
+from templater.ground import build_ground
+from templater.job import load_job
 from templater.model.drawing import AreaShape, LineShape, PointShape, TextShape
+from templater.model.ground import Make, Side
 from templater.model.problems import Severity
 from templater.reading.svg import read_svg
 
@@ -283,3 +286,27 @@ def test_a_plain_drawing_with_blocks_is_not_taken_for_a_pattern_file():
     drawing = read(document, size="M")
     assert [layer.name for layer in drawing.layers] == ["1", "8"]
     assert "size-not-used" in codes(drawing, Severity.WARNING)
+
+
+def test_a_half_piece_is_unfolded_unless_the_job_says_otherwise():
+    """A piece of zones on it is one cloth, both sides joined at the mirror line; the strap a pair."""
+    document = pattern(sizes=("S",), straps=True)
+    drawing = read(document)
+    assert drawing.halves == ("front",)
+
+    def ground(said=""):
+        job, faults = load_job(
+            f'drawing = "a.dxf"\n[layers]\n"internal FRONT" = "zone leaf"\n{said}', "a"
+        )
+        assert job is not None, faults
+        return build_ground(drawing, job)
+
+    found, problems = ground()
+    makes = {piece.name: piece.make for piece in found.pieces}
+    assert makes == {"front": Make.FOLD, "strap": Make.PAIR}
+    surface = found.surface("front")
+    assert surface.joined_at_fold
+    assert [side.side for side in surface.sides] == [Side.LEFT, Side.RIGHT]
+    assert "fold-not-used" not in {problem.code for problem in problems}
+    told, _ = ground('[pieces.FRONT]\nmake = "pair"\n')
+    assert told.piece("front").make is Make.PAIR
