@@ -11,24 +11,17 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from templater.applique.facing import LEAST_SHARE, SNAP_MM, dart_words, edges_at, sides_of
 from templater.applique.stitching import TouchingEdges, joined_rings
 from templater.applique.unfold import EdgeRing, rings_area, touches_fold
-from templater.applique.words import length_words
 from templater.geometry.measure import area_mm2
 from templater.geometry.moves import moved_area
 from templater.geometry.polygons import to_polygon
 from templater.model.curves import IDENTITY, Area, Point, Transform
-from templater.model.ground import Dart, Edge, EdgeKind, Piece, Region, Zone
+from templater.model.ground import Dart, Edge, Piece, Zone
 from templater.model.parts import Half
 from templater.model.problems import Problem, Severity
 
-SNAP_MM = 0.05
-"""Ends this near to each other are one point when a dart is closed."""
-TOLERANCE_MM = 1.5
-"""What fitters accept at the stitch line: 1/16 in (Threads 200, 2018-19)."""
-
-_SHORT_MM = 0.3
-_LEAST_SHARE = 0.5
 _OVERLAP_MM = 0.25
 _BESIDE_MM = 1.0
 _FLAT_MM = 0.01
@@ -47,18 +40,8 @@ class Laid:
         return self.halves[0].region
 
 
-@dataclass(frozen=True, slots=True)
-class Legs:
-    """A region's edges along one dart, and which of left, right and beyond the tip they lie on."""
-
-    edges: tuple[Edge, ...]
-    sides: frozenset[str]
-
-
-def closed_at_darts(
-    zone: Zone, piece: Piece, display: str
-) -> tuple[tuple[Laid, ...], list[Problem]]:
-    """The zone's parts, each region in one of them, and what does not meet when a dart is closed."""
+def closed_at_darts(zone: Zone, piece: Piece) -> tuple[tuple[Laid, ...], list[Problem]]:
+    """The zone's parts, each region in one of them, and at which darts it does not lie flat."""
     groups: list[dict[int, Transform]] = [{n: IDENTITY} for n in range(len(zone.regions))]
     pairs: list[TouchingEdges] = []
     closed: dict[int, list[Dart]] = {}
@@ -68,14 +51,13 @@ def closed_at_darts(
             one, other = (next(g for g in groups if n in g) for n in (left, right))
             if one is other:
                 continue
-            found, said = _meeting(zone, dart, left, right, display)
+            found = _meeting(zone, dart, left, right)
             if not found:
                 continue
             merged = _merged(zone, dart, (left, one), (right, other))
             if _overlaps(zone, merged, one, other):
                 problems.append(_not_flat(zone, dart))
                 continue
-            problems += said
             pairs += found
             groups[groups.index(one)] = merged
             groups.remove(other)
@@ -89,40 +71,13 @@ def closed_at_darts(
                 SNAP_MM,
             ),
             tuple(Half(n + 1, move) for n, move in group.items()),
-            tuple(dart for n in sorted(group) for dart in closed.get(n, ())),
+            tuple(d for d in piece.darts if any(d in closed.get(n, ()) for n in group)),
         )
         if len(group) > 1
         else Laid(zone.regions[next(iter(group))].rings, (Half(next(iter(group)) + 1, IDENTITY),))
         for group in groups
     ]
     return tuple(sorted(laid, key=lambda each: min(h.region for h in each.halves))), problems
-
-
-def legs_of(region: Region, dart: Dart) -> Legs:
-    edges = tuple(
-        edge
-        for ring in region.rings
-        for edge in ring
-        if edge.kind is EdgeKind.DART and edge.name == dart.name
-    )
-    sides = {
-        side_at(dart, _middle(segment.start, segment.end))
-        for edge in edges
-        for segment in edge.path.segments
-        if math.dist(segment.start, segment.end) > _SHORT_MM
-    }
-    return Legs(edges, frozenset(sides))
-
-
-def side_at(dart: Dart, at: Point) -> str:
-    """Of a place along a dart: left or right leg, or the line beyond its tip."""
-    toward = {"left": _unit(dart.tip, dart.left), "right": _unit(dart.tip, dart.right)}
-    dx, dy = at[0] - dart.tip[0], at[1] - dart.tip[1]
-    along = {side: ux * dx + uy * dy for side, (ux, uy) in toward.items()}
-    if max(along.values()) <= 0.0:
-        return "beyond"
-    away = {side: abs(ux * dy - uy * dx) for side, (ux, uy) in toward.items()}
-    return "left" if away["left"] <= away["right"] else "right"
 
 
 def closing_turn(dart: Dart) -> Transform:
@@ -141,38 +96,27 @@ def undone(turn: Transform) -> Transform:
 
 def _halves_at(zone: Zone, dart: Dart) -> Iterator[tuple[int, int]]:
     """The regions that meet across a dart below its tip, left and right."""
-    sides = [legs_of(region, dart).sides for region in zone.regions]
+    sides = [sides_of(zone, number, dart) for number in range(1, len(zone.regions) + 1)]
     for left, one in enumerate(sides):
         for right, other in enumerate(sides):
             if one == {"left"} and other == {"right"}:
                 yield left, right
 
 
-def _meeting(
-    zone: Zone, dart: Dart, left: int, right: int, display: str
-) -> tuple[list[TouchingEdges], list[Problem]]:
-    """The edges of two regions that lie on each other when the dart is closed, and how well."""
+def _meeting(zone: Zone, dart: Dart, left: int, right: int) -> list[TouchingEdges]:
+    """The edges of two regions that lie on each other when the dart is closed."""
     pairs: list[TouchingEdges] = []
-    problems: list[Problem] = []
-    others = list(legs_of(zone.regions[right], dart).edges)
-    for edge in legs_of(zone.regions[left], dart).edges:
+    others = list(edges_at(zone.regions[right], dart))
+    for edge in edges_at(zone.regions[left], dart):
         best = max(others, key=lambda each: _common(dart, edge, each), default=None)
         if best is None:
             continue
         shorter = min(_length(dart, edge), _length(dart, best))
-        if _common(dart, edge, best) < _LEAST_SHARE * shorter:
+        if _common(dart, edge, best) < LEAST_SHARE * shorter:
             continue
         others.remove(best)
         pairs.append(TouchingEdges((left, edge), (right, best)))
-        problems += [
-            _miss(zone, dart, (mine, _from_tip(dart, mine), _from_tip(dart, theirs)), display)
-            for mine, theirs in (
-                (edge.path.start, best.path.end),
-                (edge.path.end, best.path.start),
-            )
-            if abs(_from_tip(dart, mine) - _from_tip(dart, theirs)) > SNAP_MM
-        ]
-    return pairs, problems
+    return pairs
 
 
 def _from_tip(dart: Dart, at: Point) -> float:
@@ -238,10 +182,6 @@ def _unit(start: Point, end: Point) -> Point:
     return ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
 
 
-def _middle(a: Point, b: Point) -> Point:
-    return ((a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0)
-
-
 def covers_when_closed(covers: Sequence[Area], zone: Zone, laid: Laid) -> tuple[Area, ...]:
     """What covers a part's underlap, moved with the halves it lies beside."""
     import shapely
@@ -267,31 +207,9 @@ def dart_label(zone: Zone, laid: Laid, piece: Piece) -> tuple[str, ...]:
         dart
         for dart in piece.darts
         for half in laid.halves
-        if any(not edge.visible for edge in legs_of(zone.regions[half.region - 1], dart).edges)
+        if any(not edge.visible for edge in edges_at(zone.regions[half.region - 1], dart))
     ]
     return (f"meets its other part at {dart_words(darts)}",) if darts else ()
-
-
-def dart_words(darts: Sequence[Dart]) -> str:
-    """The darts as a label or message calls them: "dart bust", "dart", "dart-2"."""
-    names = [d.name if d.name.startswith("dart") else f"dart {d.name}".strip() for d in darts]
-    return " and ".join(names)
-
-
-def _miss(zone: Zone, dart: Dart, crossing: tuple[Point, float, float], display: str) -> Problem:
-    at, left, right = crossing
-    step = abs(left - right)
-    return Problem(
-        "dart-halves-miss",
-        Severity.WARNING if step > TOLERANCE_MM else Severity.NOTE,
-        f'zone "{zone.name}": when the {dart_words([dart])} is closed, its halves miss each other by '
-        f"{length_words(step, display)}: its edge meets the left leg {length_words(left, display)} "
-        f"from the tip, and the right leg {length_words(right, display)}",
-        "fold the dart closed on paper and redraw the edge across it, so that it meets both legs "
-        "equally far from the tip; a step under 1.5 mm can be trimmed by eye",
-        zone.source,
-        (round(at[0], 4), round(at[1], 4)),
-    )
 
 
 def _not_flat(zone: Zone, dart: Dart) -> Problem:

@@ -4,19 +4,18 @@ with their half where a dart is closed.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from templater.applique.closing import Laid, closed_at_darts, legs_of, side_at
-from templater.applique.matching import MARK_WIDTH_MM, NEAR_MM, Match, Party, places_along
+from templater.applique.closing import Laid, closed_at_darts
+from templater.applique.facing import Stretch, facing, misses, place_on
+from templater.applique.matching import MARK_WIDTH_MM, Match, Party, places_along
 from templater.applique.opening import Opened
 from templater.applique.strokes import match_marks, notch_marks
-from templater.geometry.measure import path_length
-from templater.geometry.walk import tape_along
-from templater.model.curves import Point
-from templater.model.ground import Dart, Edge, Ground, Notch, Piece, Zone
+from templater.model.curves import Line, Path, Point
+from templater.model.ground import Ground, Notch, Piece, Zone
 from templater.model.parts import Half, Mark
+from templater.model.problems import Problem
 
 _LONE_SHARE = 0.36
 
@@ -32,25 +31,46 @@ class DartMark:
 
 
 def dart_matches(ground: Ground, first_number: int) -> tuple[DartMark, ...]:
-    """Places along every dart that is not closed in a part, each twice: on the left and the right."""
+    """Places along every dart that is not closed in a part, each twice: on the left and the right.
+
+    Also where two zones meet across a dart.
+    """
     found: list[DartMark] = []
     number = first_number
-    for zone in sorted(ground.zones, key=lambda zone: zone.level):
-        piece = ground.piece(zone.piece)
-        laid, _ = closed_at_darts(zone, piece, "mm")
+    for piece in ground.pieces:
+        zones = zones_on(ground, piece)
+        part_of = {
+            Party(piece.name, zone.name, half.region): (zone.name, n)
+            for zone in zones
+            for n, laid in enumerate(closed_at_darts(zone, piece)[0])
+            for half in laid.halves
+        }
         for dart in piece.darts:
-            for left, right in _apart(zone, dart, laid):
-                parties = [Party(piece.name, zone.name, n + 1) for n in (left, right)]
-                mine = legs_of(zone.regions[left], dart).edges
-                theirs = legs_of(zone.regions[right], dart).edges
-                for edge in mine:
-                    for at in _places(edge):
-                        other = _across(dart, at)
-                        if _lies_along(theirs, other):
-                            found.append(DartMark(number, dart.name, parties[0], at))
-                            found.append(DartMark(number, dart.name, parties[1], other))
-                            number += 1
+            for one, other in facing(zones, dart):
+                if part_of[one.party] == part_of[other.party]:
+                    continue
+                for away_mm in _places(one, other):
+                    for each in (one, other):
+                        at = place_on(dart, each.side, away_mm)
+                        found.append(DartMark(number, dart.name, each.party, at))
+                    number += 1
     return tuple(found)
+
+
+def dart_misses(ground: Ground, display: str) -> tuple[Problem, ...]:
+    """Where edges that go on across a dart do not meet when it is closed."""
+    return tuple(
+        problem
+        for piece in ground.pieces
+        for dart in piece.darts
+        for problem in misses(zones_on(ground, piece), dart, display)
+    )
+
+
+def zones_on(ground: Ground, piece: Piece) -> tuple[Zone, ...]:
+    """A piece's zones from below to above."""
+    own = (zone for zone in ground.zones if zone.piece == piece.name)
+    return tuple(sorted(own, key=lambda zone: zone.level))
 
 
 def part_marks(
@@ -89,43 +109,13 @@ def _matched(part: Opened, laid: Laid, half: Half, match: Match, dart: str) -> I
             yield replace(mark, drawn_at=own.at if len(laid.halves) > 1 else None, dart=dart)
 
 
-def _apart(zone: Zone, dart: Dart, laid: Sequence[Laid]) -> list[tuple[int, int]]:
-    """The regions on a dart's left and right that are not joined in one part."""
-    part_of = {half.region - 1: n for n, each in enumerate(laid) for half in each.halves}
-    sides = [legs_of(region, dart).sides for region in zone.regions]
-    return [
-        (left, right)
-        for left, one in enumerate(sides)
-        for right, other in enumerate(sides)
-        if "left" in one
-        and "right" not in one
-        and "right" in other
-        and "left" not in other
-        and part_of[left] != part_of[right]
-    ]
-
-
-def _places(edge: Edge) -> tuple[Point, ...]:
-    """As along any edge; on a short one a single mark off its middle."""
-    places = places_along(edge.path)
-    length = path_length(edge.path)
-    if places or length < 2.0 * MARK_WIDTH_MM:
-        return places
-    at, _ = tape_along(edge.path).at(_LONE_SHARE * length)
-    return (_snapped(at),)
-
-
-def _across(dart: Dart, at: Point) -> Point:
-    """Where a place on the left leg comes to lie on the right one; beyond the tip it stays."""
-    if side_at(dart, at) == "beyond":
-        return at
-    share = math.dist(dart.tip, at) / math.dist(dart.tip, dart.right)
-    (tx, ty), (rx, ry) = dart.tip, dart.right
-    return _snapped((tx + share * (rx - tx), ty + share * (ry - ty)))
-
-
-def _lies_along(edges: Iterable[Edge], at: Point) -> bool:
-    return any(tape_along(edge.path).foot(at).away_mm <= NEAR_MM / 3.0 for edge in edges)
+def _places(one: Stretch, other: Stretch) -> tuple[float, ...]:
+    """Distances from the tip, as along any edge; on a short one a single mark off its middle."""
+    near, length = max(one.near_mm, other.near_mm), one.common_mm(other)
+    if length < 2.0 * MARK_WIDTH_MM:
+        return ()
+    line = Path((Line((near, 0.0), (near + length, 0.0)),), closed=False)
+    return tuple(x for x, _ in places_along(line)) or (near + _LONE_SHARE * length,)
 
 
 def _bears(zone: Zone, half: Half, notch: Notch) -> bool:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from templater.applique.beneath import covers_of, cut_areas, lying_over
 from templater.applique.closing import Laid, closed_at_darts, covers_when_closed, dart_label
-from templater.applique.dart_marks import DartMark, dart_matches, part_marks
+from templater.applique.dart_marks import DartMark, dart_matches, dart_misses, part_marks
 from templater.applique.flaws import in_pieces, outline_flaws, underlap_trimmed
 from templater.applique.labels import place_label
 from templater.applique.matching import Match, Party, matches, meetings
@@ -65,6 +65,7 @@ def make_parts(ground: Ground, job: Job) -> tuple[tuple[CutPart, ...], Problems]
     problems = list(walked(ground, job.display)[1])
     shared = matches(meetings(ground))
     at_darts = dart_matches(ground, len(shared) + 1)
+    problems.extend(dart_misses(ground, job.display))
     for piece in ground.pieces:
         found, more = _piece_parts(ground, piece, shared, job)
         parts.extend(found)
@@ -121,7 +122,7 @@ def _zone_parts(
 ) -> tuple[list[CutPart], list[Problem]]:
     parts: list[CutPart] = []
     table, piece = job.zone_table(zone.name), ground.piece(zone.piece)
-    all_laid, problems = closed_at_darts(zone, piece, job.display)
+    all_laid, problems = closed_at_darts(zone, piece)
     several = len(all_laid) > 1
     covers = covers_of(ground, zone, job.tolerance)
     placing, unplaced = zone_placement(ground, zone)

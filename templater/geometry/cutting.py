@@ -96,8 +96,9 @@ def _ring(points: Ring, rings: Sequence[Path], known: _Known, cuts: Sequence[Cut
     """One outline of the result: stretches of the drawn outlines, and straight ones along cuts."""
     count = len(points)
     is_cut = [_along_a_cut(points[k], points[(k + 1) % count], cuts) for k in range(count)]
-    if not any(is_cut) and points[0] in known:
-        return rings[known[points[0]][0]]
+    if not any(is_cut):
+        whole = next((known[point][0] for point in points if point in known), None)
+        return polyline(points, closed=True) if whole is None else rings[whole]
     if all(is_cut):
         return polyline(_corners(points, closed=True), closed=True)
     first = next(k for k in range(count) if is_cut[k - 1] and not is_cut[k])

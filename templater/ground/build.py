@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from templater.geometry.measure import join_boxes, path_box
 from templater.ground.borders import shared_borders
 from templater.ground.crowding import overlapping_pieces
+from templater.ground.dart_shapes import with_sound_darts
 from templater.ground.darts import rows_keep_off
 from templater.ground.keeping import keep_clear_of, lows_of, misplaced
 from templater.ground.measured import to_measure
@@ -45,6 +46,8 @@ def build_ground(drawing: Drawing, job: Job) -> tuple[Ground, Problems]:
     if not pieces:
         _, said = closed_areas(shapes.of(Role.ZONE), "zone")
         return _empty(drawing), problems + said
+    pieces, said = with_sound_darts(pieces)
+    problems += said
     sites = sites_of([(piece.name, piece.area) for piece in pieces if piece.area])
     zones, said = read_zones(shapes, pieces, references, sites, job)
     problems += said

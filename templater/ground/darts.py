@@ -34,27 +34,48 @@ _BEYOND_MM = 5.0
 straight there."""
 _RUN_MM = 1.0
 _FAR_MM = 1e4
+_MOST = 0.5
+
+Span = tuple[float, float]
+"""A stretch of a leg, its ends counted from the tip."""
 
 
 @dataclass(frozen=True, slots=True)
 class Parted:
-    """A zone's areas without the wedges, and what of their outlines lies along darts."""
+    """A zone's areas without the wedges, and what of their outlines lies along darts.
+
+    `ends`: where the zone was cut at one leg and does not go on beyond the other.
+    """
 
     areas: tuple[Area, ...]
     lines: tuple[DartLine, ...]
     problems: Problems
+    ends: tuple[DartEnd, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class DartEnd:
+    """A zone that was drawn into a dart and is cut at its one leg."""
+
+    zone: str
+    dart: Dart
+    on_left: bool
+    span: Span
+    source: Source
 
 
 @dataclass(frozen=True, slots=True)
 class DartLine:
     """A dart's two legs, and the middle line beyond its tip as far as the zone is parted there.
 
-    `both`: the zone lies on both its sides.
+    `both`: the zone lies on both its sides. `spans`: by area, what of it lies along the left leg
+    and along the right one, if anything, in mm from the tip.
     """
 
     dart: Dart
     cuts: tuple[Cut, ...]
     both: bool
+    spans: tuple[tuple[Span | None, Span | None], ...]
 
 
 def named(darts: Sequence[Dart]) -> tuple[Dart, ...]:
@@ -75,8 +96,9 @@ def named(darts: Sequence[Dart]) -> tuple[Dart, ...]:
 def wedge_of(dart: Dart, piece: Piece) -> Ring:
     """The wedge as a polygon, anticlockwise from the tip; past the mouth where that is the edge."""
     far = 1.0
-    if _mouth_at_edge(dart, piece):
+    if mouth_inside_mm(dart, piece) == 0.0:
         mouth = math.dist(dart.left, dart.right)
+        mouth += piece.allowance_mm if piece.outline_is == "cut" else 0.0
         shortest = min(math.dist(dart.tip, dart.left), math.dist(dart.tip, dart.right))
         far += max(_BEYOND_MM, mouth) / shortest
     left, right = (_along(dart.tip, end, far) for end in (dart.left, dart.right))
@@ -96,6 +118,7 @@ def without_wedges(name: str, areas: Sequence[Area], piece: Piece, source: Sourc
     """A zone's areas as they are cut out of flat cloth: less the wedges, parted where they must be."""
     problems: list[Problem] = []
     lines: list[DartLine] = []
+    ends: list[DartEnd] = []
     left = tuple(areas)
     for dart in piece.darts:
         wedge = wedge_of(dart, piece)
@@ -114,11 +137,41 @@ def without_wedges(name: str, areas: Sequence[Area], piece: Piece, source: Sourc
                 cuts.extend(used)
             else:
                 whole.append(area)
+        if cuts:
+            problems.append(_round_the_tip(name, dart, cuts, source))
         if left != before and not both:
-            problems.append(_ends_in_dart(name, dart, source))
+            ends += [
+                DartEnd(name, dart, k == 0, span, source)
+                for spans in sides
+                for k, span in enumerate(spans)
+                if span
+            ]
         left = tuple(whole)
-        lines.append(DartLine(dart, tuple(cuts), both))
-    return Parted(left, tuple(lines), tuple(problems))
+        lines.append(DartLine(dart, tuple(cuts), both, tuple(sides)))
+    return Parted(left, tuple(lines), tuple(problems), tuple(ends))
+
+
+def dart_ends(parted: Sequence[Parted]) -> Problems:
+    """The zones of one piece that end in a dart where no other zone goes on from its other leg."""
+    return tuple(
+        _ends_in_dart(end)
+        for each in parted
+        for end in each.ends
+        if not any(_goes_on(end, other) for other in parted if other is not each)
+    )
+
+
+def _goes_on(end: DartEnd, other: Parted) -> bool:
+    """Whether another zone lies along the other leg, beside most of what ends at this one."""
+    span = end.span
+    theirs = [
+        spans[1 if end.on_left else 0]
+        for line in other.lines
+        if line.dart == end.dart
+        for spans in line.spans
+    ]
+    shared = sum(max(0.0, min(span[1], s[1]) - max(span[0], s[0])) for s in theirs if s)
+    return shared >= _MOST * (span[1] - span[0])
 
 
 def dart_features(
@@ -180,8 +233,8 @@ def _less(area: Area, wedge: Ring) -> tuple[Area, ...]:
     return cut_away(area, wedge, SHARED_WITHIN_MM)
 
 
-def _touches(area: Area, dart: Dart, wedge: Ring) -> tuple[bool, bool]:
-    """Whether an outline runs along the left leg, and along the right one.
+def _touches(area: Area, dart: Dart, wedge: Ring) -> tuple[Span | None, Span | None]:
+    """What of the left leg, and of the right one, an outline runs along.
 
     So near the tip that both legs are one line, nothing is told by it.
     """
@@ -192,14 +245,19 @@ def _touches(area: Area, dart: Dart, wedge: Ring) -> tuple[bool, bool]:
     rim = united([line_geometry(path) for path in (area.outline, *area.holes)])
     ends = wedge[1:] if _turn(dart) > 0.0 else (wedge[2], wedge[1])
 
-    def runs_along(end: Point) -> bool:
+    def along(end: Point) -> Span | None:
         length = math.dist(dart.tip, end)
         if length <= blur:
-            return False
+            return None
         leg = LineString((_along(dart.tip, end, blur / length), end))
-        return float(overlap(rim, leg.buffer(SHARED_WITHIN_MM)).length) > _RUN_MM
+        beside = overlap(rim, leg.buffer(SHARED_WITHIN_MM))
+        if beside.length <= _RUN_MM:
+            return None
+        x0, y0, x1, y1 = beside.bounds
+        away = [math.dist(dart.tip, at) for at in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+        return min(away), max(away)
 
-    return runs_along(ends[0]), runs_along(ends[1])
+    return along(ends[0]), along(ends[1])
 
 
 def _parted_beyond(area: Area, dart: Dart, wedge: Ring) -> tuple[list[Area], list[Cut]]:
@@ -238,14 +296,22 @@ def _stretches(area: Area, dart: Dart) -> Iterator[Cut]:
         yield ((float(first[0]), float(first[1])), (float(last[0]), float(last[1])))
 
 
-def _mouth_at_edge(dart: Dart, piece: Piece) -> bool:
-    """Whether the mouth lies on the piece's outline, or there is none to tell."""
+def mouth_inside_mm(dart: Dart, piece: Piece) -> float:
+    """How far within the piece a dart's mouth lies, 0 where it lies on the outline or beyond it.
+
+    Legs that end on the seam line of a piece drawn by its cut line end on the outline.
+    """
     from shapely import Point as At
 
     if piece.area is None:
-        return True
+        return 0.0
     rim = line_geometry(piece.area.outline)
-    return all(rim.distance(At(end)) <= _BEYOND_MM for end in (dart.left, dart.right))
+    inside = to_polygon(piece.area, FLAT_MM)
+    reach = _BEYOND_MM + (piece.allowance_mm if piece.outline_is == "cut" else 0.0)
+    away = [
+        float(rim.distance(At(end))) for end in (dart.left, dart.right) if inside.covers(At(end))
+    ]
+    return max((mm for mm in away if mm > reach), default=0.0)
 
 
 def _along(tip: Point, end: Point, share: float) -> Point:
@@ -258,7 +324,8 @@ def _turn(dart: Dart) -> float:
     return (lx - tx) * (ry - ty) - (ly - ty) * (rx - tx)
 
 
-def _called(dart: Dart) -> str:
+def called(dart: Dart) -> str:
+    """The dart as a message begins with it."""
     return f"the {dart.name}" if dart.name.startswith("dart") else f'the dart "{dart.name}"'
 
 
@@ -266,19 +333,36 @@ def _inside_dart(name: str, area: Area, dart: Dart, source: Source) -> Problem:
     return Problem(
         "zone-inside-dart",
         Severity.ERROR,
-        f'the zone "{name}" ({area_mm2(area):.0f} mm²) lies within the {dart.name}, which is folded away',
+        f'the zone "{name}" ({area_mm2(area):.0f} mm²) lies within {called(dart)}, which is folded away',
         "Move it beside the dart, or draw it across both legs.",
         source,
         flatten(area.outline, 1.0)[0],
     )
 
 
-def _ends_in_dart(name: str, dart: Dart, source: Source) -> Problem:
+def _ends_in_dart(end: DartEnd) -> Problem:
+    middle = (end.span[0] + end.span[1]) / 2.0
+    leg = end.dart.left if end.on_left else end.dart.right
+    x, y = _along(end.dart.tip, leg, middle / math.dist(end.dart.tip, leg))
     return Problem(
         "zone-ends-in-dart",
         Severity.WARNING,
-        f'the zone "{name}" reaches into the {dart.name} over one leg only, and is cut at that leg',
+        f'the zone "{end.zone}" reaches into {called(end.dart)} over its '
+        f"{'left' if end.on_left else 'right'} leg only, and is cut at that leg",
         "Draw it up to the leg, or across both legs so that it goes on beyond the closed dart.",
+        end.source,
+        (round(x, 2), round(y, 2)),
+    )
+
+
+def _round_the_tip(name: str, dart: Dart, cuts: Sequence[Cut], source: Source) -> Problem:
+    beyond = max(math.dist(dart.tip, end) for cut in cuts for end in cut)
+    return Problem(
+        "zone-round-dart-tip",
+        Severity.NOTE,
+        f'the zone "{name}" runs round the tip of {called(dart)}, {beyond:.1f} mm beyond it: closed '
+        "it would be a cone, so it is cut in two parts that meet along the dart's middle line",
+        "To have it in one part, end it at the tip.",
         source,
         dart.tip,
     )

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from templater.ground.darts import named
+from templater.ground.dart_shapes import darts_of
 from templater.ground.shapes import Sorted, lines_of, points_of
 from templater.ground.sites import Site, line_geometry, site_for
 from templater.model.curves import Path, Point
@@ -62,10 +62,9 @@ class Marks:
             creases[home(path)] = (*creases.get(home(path), ()), path)
         darts: dict[str, tuple[Dart, ...]] = {}
         for name, path, source in lines_of(shapes.of(Role.DART)):
-            dart, said = _dart(path, source, name)
+            found, said = darts_of(path, source, name)
             problems.extend(said)
-            if dart is not None:
-                darts[home(path)] = named((*darts.get(home(path), ()), dart))
+            darts[home(path)] = (*darts.get(home(path), ()), *found)
         notches: dict[str, tuple[Notch, ...]] = {}
         for at, source in points_of(shapes.of(Role.NOTCH)):
             notches[by_point(at)] = (*notches.get(by_point(at), ()), Notch(at, source))
@@ -122,52 +121,3 @@ def _second_fold(piece: str, source: Source, at: Point) -> Problem:
         source,
         at,
     )
-
-
-def _dart(path: Path, source: Source, name: str) -> tuple[Dart | None, Problems]:
-    """Two legs from a tip, or a triangle, whose tip is opposite its shortest side."""
-    corners = [segment.start for segment in path.segments]
-    if not path.closed:
-        corners.append(path.end)
-    if len(corners) != 3:
-        return None, (
-            Problem(
-                "dart-not-a-wedge",
-                Severity.ERROR,
-                f"a dart is drawn with {len(corners)} corners",
-                "Draw a dart as two straight legs that meet at its tip, or as a triangle.",
-                source,
-                path.start,
-            ),
-        )
-    if not path.closed:
-        left, tip, right = corners
-        return _wedge(Dart(tip, left, right, source, name))
-    sides = [math.dist(corners[k - 2], corners[k - 1]) for k in range(3)]
-    k = sides.index(min(sides))
-    return _wedge(Dart(corners[k], corners[k - 2], corners[k - 1], source, name))
-
-
-_FLATTEST_MM = 0.5
-_WIDEST_DEG = 120.0
-
-
-def _wedge(dart: Dart) -> tuple[Dart | None, Problems]:
-    """A wedge with a width, that can be closed."""
-    (tx, ty), (lx, ly), (rx, ry) = dart.tip, dart.left, dart.right
-    cross = (rx - tx) * (ly - ty) - (ry - ty) * (lx - tx)
-    dot = (rx - tx) * (lx - tx) + (ry - ty) * (ly - ty)
-    longest = max(math.dist(dart.tip, dart.left), math.dist(dart.tip, dart.right))
-    angle = math.degrees(math.atan2(abs(cross), dot))
-    if longest == 0.0 or abs(cross) / longest < _FLATTEST_MM or angle > _WIDEST_DEG:
-        return None, (
-            Problem(
-                "dart-not-a-wedge",
-                Severity.ERROR,
-                f"a dart is drawn with an angle of {angle:.1f}° between its legs",
-                "Draw a dart as two straight legs of like length that meet at its tip.",
-                dart.source,
-                dart.tip,
-            ),
-        )
-    return dart, ()

@@ -15,7 +15,7 @@ from templater.geometry.polygons import (
     united,
     without,
 )
-from templater.ground.darts import DartLine, dart_features, with_wedges, without_wedges
+from templater.ground.darts import DartLine, dart_ends, dart_features, with_wedges, without_wedges
 from templater.ground.edges import SHARED_WITHIN_MM, Feature, cut_ring
 from templater.ground.features import line_features
 from templater.ground.folding import drawn_half
@@ -74,7 +74,7 @@ def read_zones(
     problems += said
     by_name = {piece.name: piece for piece in pieces}
     parted = [without_wedges(d.name, d.areas, by_name[d.piece], d.source) for d in drafts]
-    problems += tuple(problem for each in parted for problem in each.problems)
+    problems += tuple(problem for each in parted for problem in each.problems) + dart_ends(parted)
     darts = {draft.name: each.lines for draft, each in zip(drafts, parted, strict=True)}
     drafts = [
         replace(draft, areas=each.areas)
