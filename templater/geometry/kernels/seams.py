@@ -72,3 +72,35 @@ def bareness(space: Space, stones: Stones, size: int, from_mm: float) -> float:
         if more > 0.0:
             total += more * more * more
     return total
+
+
+@kernel
+def mark_beside_bare(
+    space: Space, stones: Stones, size: int, bare_mm: float, reach_mm: float, mark: Wholes
+) -> int:
+    """Marks the stones within reach of a place that is farther than `bare_mm` from every stone and
+    wall; how many such cells there are.
+    """
+    found = 0
+    wide = int(reach_mm / space.step) + 1
+    for cell in range(space.fine_nx * space.fine_ny):
+        x = space.fine_x + (cell % space.fine_nx + 0.5) * space.fine
+        y = space.fine_y + (cell // space.fine_nx + 0.5) * space.fine
+        if not is_open(space, x, y, size):
+            continue
+        wall = wall_room(space, x, y, size, False) + space.radius[size]
+        if min(stone_room(space, stones, x, y, 0.0, -1), wall) <= bare_mm:
+            continue
+        found += 1
+        i = int((x - space.x0) / space.step)
+        j = int((y - space.y0) / space.step)
+        for v in range(max(j - wide, 0), min(j + wide + 1, space.ny)):
+            for u in range(max(i - wide, 0), min(i + wide + 1, space.nx)):
+                n = stones.first[v * space.nx + u]
+                while n >= 0:
+                    px = x - stones.x[n]
+                    py = y - stones.y[n]
+                    if px * px + py * py < reach_mm * reach_mm:
+                        mark[n] = 1
+                    n = stones.after[n]
+    return found

@@ -53,10 +53,12 @@ def fill(
 
     from templater.geometry.kernels.packing import filled_up
     from templater.geometry.kernels.room import put, snapped, stands_free
-    from templater.geometry.kernels.space import roomier
+    from templater.geometry.kernels.space import copied, roomier
     from templater.geometry.polygons import polygons_in, rings_of
+    from templater.stoning.styles.seam import slits_eased
 
-    space, stones = prepared(field, sizes, gap_mm)
+    space, start = prepared(field, sizes, gap_mm)
+    stones = copied(start)
     apart = gap_mm if params.row_gap is None else max(params.row_gap, gap_mm)
     rest = _open_shape(field, gap_mm)
     if params.row_gap is None and len(sizes) == 1:
@@ -83,6 +85,8 @@ def fill(
         row += 1
     if params.fill_rest:
         stones = filled_up(space, stones)
+        if params.row_gap is None and len(sizes) == 1:
+            stones = slits_eased(field, space, start, stones, sizes, gap_mm, apart)
     return gathered(stones, maximal=params.fill_rest)
 
 

@@ -29,6 +29,9 @@ _TURNS = 3
 _TRIES = 24
 _AROUND = 5.0
 """Stones within so many grown radii of a jam go back to where they were."""
+_SLIT = 0.06
+_BESIDE = 2.2
+"""Stones within so many pitches of a slit give way, if it is so many wider than a hole of a grid."""
 _CLEARLY = 0.8
 _BARE = 1e-3
 """A lattice that fits this well is left as it is (bareness in cubed widths)."""
@@ -68,18 +71,59 @@ def eased(
 ) -> Stones:
     """The stones of a lattice set into `start`, its rim eased: never fewer, and no further one fits."""
     from templater.geometry.kernels.compiled import counters
-    from templater.geometry.kernels.packing import filled_with
     from templater.geometry.kernels.seams import number_layers
 
     pitch = 2.0 * space.grown[0]
     layer = counters(len(stones.x))
     number_layers(space, stones, 1.02 * pitch, 6 if staggered else 4, _LOOSE, layer)
-    inside: list[Place] = []
-    loose: list[Place] = []
-    for k in range(int(stones.held[1]), int(stones.held[0])):
-        deep = layer[k] >= _LOOSE or stones.on_fold[k] == 1
-        (inside if deep else loose).append(_place(stones, k))
+    own = range(int(stones.held[1]), int(stones.held[0]))
+    loose = [k for k in own if layer[k] < _LOOSE and stones.on_fold[k] == 0]
     hole_mm = pitch / math.sqrt(3.0 if staggered else 2.0) - space.radius[0]
+    return _eased(field, space, start, stones, loose, sizes, gap_mm, hole_mm)
+
+
+def slits_eased(
+    field: Field,
+    space: Space,
+    start: Stones,
+    stones: Stones,
+    sizes: Sizes,
+    gap_mm: float,
+    rows_apart_mm: float,
+) -> Stones:
+    """The stones of rows set into `start`, those beside slits too narrow for a stone sharing the slit
+    among them: never fewer, and no further one fits. `rows_apart_mm`: the gap between rows.
+    """
+    from templater.geometry.kernels.compiled import counters
+    from templater.geometry.kernels.seams import mark_beside_bare
+
+    pitch = 2.0 * space.grown[0]
+    hole_mm = math.hypot(pitch, 2.0 * space.radius[0] + rows_apart_mm) / 2.0 - space.radius[0]
+    marks = counters(len(stones.x))
+    mark_beside_bare(space, stones, 0, hole_mm + _SLIT * pitch, _BESIDE * pitch, marks)
+    own = range(int(stones.held[1]), int(stones.held[0]))
+    loose = [k for k in own if marks[k] and stones.on_fold[k] == 0]
+    return _eased(field, space, start, stones, loose, sizes, gap_mm, hole_mm)
+
+
+def _eased(
+    field: Field,
+    space: Space,
+    start: Stones,
+    stones: Stones,
+    which: Sequence[int],
+    sizes: Sizes,
+    gap_mm: float,
+    hole_mm: float,
+) -> Stones:
+    from templater.geometry.kernels.packing import filled_with
+
+    if not which:
+        return filled_with(space, stones, 0)
+    loose = [_place(stones, k) for k in which]
+    free = frozenset(which)
+    own = range(int(stones.held[1]), int(stones.held[0]))
+    inside = [_place(stones, k) for k in own if k not in free]
     rim = _Rim(field, space, start, sizes, gap_mm, inside, hole_mm)
     best = filled_with(space, _laid(rim, loose)[0], 0)
     for _ in range(_TURNS):

@@ -96,3 +96,32 @@ def test_a_lattice_leaves_as_much_at_one_side_as_at_the_other():
     assert len(result.x_mm) == 110
     assert min(result.x_mm) == pytest.approx(46.0 - max(result.x_mm), abs=0.02)
     assert min(result.y_mm) == pytest.approx(42.5 - max(result.y_mm), abs=0.02)
+
+
+@pytest.mark.parametrize("name", ["leaf", "ring", "star", "stripe"])
+def test_rows_that_follow_the_outline_close_the_slits_between_them(name, monkeypatch):
+    """Against the same rows left as they run: no fewer stones, and less bare along the middle."""
+    from templater.stoning.styles import seam
+
+    gap, pitch = 0.2, SS16.width_mm + 0.2
+    field = with_row(name)
+    eased = fill(field, "contour", None, ONE, gap, Rng(1))
+    monkeypatch.setattr(seam, "slits_eased", lambda _f, _space, _start, stones, *_rest: stones)
+    plain = fill(field, "contour", None, ONE, gap, Rng(1))
+    assert_sound(field, eased, ONE, gap)
+    assert len(eased.x_mm) >= len(plain.x_mm)
+    hole = pitch / math.sqrt(2.0) - SS16.width_mm / 2.0
+    was, now = (bareness(field, result, hole) for result in (plain, eased))
+    print(
+        f"contour {name}: {len(plain.x_mm)} to {len(eased.x_mm)} stones, bareness {now / was:.2f}"
+    )
+    assert now <= 0.8 * was
+
+
+def test_rows_that_close_by_themselves_are_left_as_they_are(monkeypatch):
+    from templater.stoning.styles import seam
+
+    field = with_row("disc")
+    eased = fill(field, "contour", None, ONE, 0.2, Rng(1))
+    monkeypatch.setattr(seam, "slits_eased", lambda _f, _space, _start, stones, *_rest: stones)
+    assert fill(field, "contour", None, ONE, 0.2, Rng(1)) == eased
