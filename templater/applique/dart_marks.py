@@ -4,6 +4,7 @@ with their half where a dart is closed.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -12,12 +13,17 @@ from templater.applique.facing import Stretch, facing, misses, place_on
 from templater.applique.matching import MARK_WIDTH_MM, Match, Party, places_along
 from templater.applique.opening import Opened
 from templater.applique.strokes import match_marks, notch_marks
-from templater.model.curves import Line, Path, Point
+from templater.geometry.polygons import to_polygon
+from templater.model.curves import Area, Line, Path, Point
 from templater.model.ground import Ground, Notch, Piece, Zone
-from templater.model.parts import Half, Mark
+from templater.model.parts import Half, Mark, MarkKind
 from templater.model.problems import Problem
 
 _LONE_SHARE = 0.36
+_FEWEST = 3
+_MARK_ROOM_MM = 5.0
+"""What a register mark takes round its middle."""
+_FLAT_MM = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +51,11 @@ def dart_matches(ground: Ground, first_number: int) -> tuple[DartMark, ...]:
             for n, laid in enumerate(closed_at_darts(zone, piece)[0])
             for half in laid.halves
         }
-        for dart in piece.darts:
+        for index, dart in enumerate(piece.darts):
             for one, other in facing(zones, dart):
                 if part_of[one.party] == part_of[other.party]:
                     continue
-                for away_mm in _places(one, other):
+                for away_mm in _places(one, other, from_far=index % 2 == 1):
                     for each in (one, other):
                         at = place_on(dart, each.side, away_mm)
                         found.append(DartMark(number, dart.name, each.party, at))
@@ -100,6 +106,33 @@ def part_marks(
     return tuple(marks)
 
 
+def frame_marks(zone: Zone, laid: Laid, cut: Area) -> tuple[Mark, ...]:
+    """The register marks of the zone's templates, on a part with closed darts once for each half,
+    laid as the half is: by them a template is laid on one half after the other.
+
+    There those that would lie on the cloth are left out; none at all where a half would have fewer
+    than three.
+    """
+    from shapely import Point as At
+
+    if not laid.closed:
+        return tuple(Mark(MarkKind.REGISTER, at) for at in zone.register)
+    cloth = to_polygon(cut, _FLAT_MM)
+    marks: list[Mark] = []
+    for half in laid.halves:
+        moved = [(_snapped(half.to_part.apply(at)), at) for at in zone.register]
+        clear = [
+            Mark(MarkKind.REGISTER, at, drawn_at=drawn)
+            for at, drawn in moved
+            if cloth.distance(At(at)) >= _MARK_ROOM_MM
+            and all(math.dist(at, mark.at) >= 2.0 * _MARK_ROOM_MM for mark in marks)
+        ]
+        if len(clear) < _FEWEST:
+            return ()
+        marks += clear
+    return tuple(marks)
+
+
 def _matched(part: Opened, laid: Laid, half: Half, match: Match, dart: str) -> Iterable[Mark]:
     """The mark on the part, and its mirror image on one over both sides."""
     at = _snapped(half.to_part.apply(match.at))
@@ -109,13 +142,18 @@ def _matched(part: Opened, laid: Laid, half: Half, match: Match, dart: str) -> I
             yield replace(mark, drawn_at=own.at if len(laid.halves) > 1 else None, dart=dart)
 
 
-def _places(one: Stretch, other: Stretch) -> tuple[float, ...]:
-    """Distances from the tip, as along any edge; on a short one a single mark off its middle."""
+def _places(one: Stretch, other: Stretch, *, from_far: bool) -> tuple[float, ...]:
+    """Distances from the tip, as along any edge; on a short one a single mark off its middle.
+
+    `from_far`: counted from the other end, so that two darts with a common mouth are not marked
+    alike.
+    """
     near, length = max(one.near_mm, other.near_mm), one.common_mm(other)
     if length < 2.0 * MARK_WIDTH_MM:
         return ()
-    line = Path((Line((near, 0.0), (near + length, 0.0)),), closed=False)
-    return tuple(x for x, _ in places_along(line)) or (near + _LONE_SHARE * length,)
+    line = Path((Line((0.0, 0.0), (length, 0.0)),), closed=False)
+    along = tuple(x for x, _ in places_along(line)) or (_LONE_SHARE * length,)
+    return tuple(near + (length - x if from_far else x) for x in along)
 
 
 def _bears(zone: Zone, half: Half, notch: Notch) -> bool:

@@ -11,8 +11,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templater.applique.beneath import covers_of, cut_areas, lying_over
-from templater.applique.closing import Laid, closed_at_darts, covers_when_closed, dart_label
-from templater.applique.dart_marks import DartMark, dart_matches, dart_misses, part_marks
+from templater.applique.closing import closed_at_darts, covers_when_closed, dart_label
+from templater.applique.dart_marks import (
+    DartMark,
+    dart_matches,
+    dart_misses,
+    frame_marks,
+    part_marks,
+)
 from templater.applique.flaws import in_pieces, outline_flaws, underlap_trimmed
 from templater.applique.labels import place_label
 from templater.applique.matching import Match, Party, matches, meetings
@@ -138,7 +144,7 @@ def _zone_parts(
             continue
         cut, finished = part.even(outsides[0]), rings_area(part.rings)
         marks = (
-            *_register(zone, laid),
+            *frame_marks(zone, laid, cut),
             *part_marks(part, laid, zone, piece, shared, at_darts),
             *clip_marks(part.rings),
         )
@@ -150,7 +156,8 @@ def _zone_parts(
         halves = laid.halves if laid.closed else ()
         pinned = tuple(point for half in laid.halves for point in placing[half.region - 1])
         said = allowance_words(part.rings, job.display)
-        words = (*dart_label(zone, laid, piece), *said)
+        framed = any(mark.kind is MarkKind.REGISTER for mark in marks)
+        words = (*dart_label(zone, laid, piece, framed=framed), *said)
         shapes = {PartKind.APPLIQUE: Shape(cut, finished, marks, words, pinned, halves)}
         if table.web:
             web = web_lines(part.rings, cut, job.tolerance, job.display)
@@ -196,13 +203,6 @@ def _part(what: _Kind, shape: Shape, placement: SidePlacement, job: Job) -> CutP
         placing=shape.placing,
         halves=shape.halves,
     )
-
-
-def _register(zone: Zone, laid: Laid) -> tuple[Mark, ...]:
-    """The zone's frame, for a part that lies as it was drawn."""
-    if laid.closed:
-        return ()
-    return tuple(Mark(MarkKind.REGISTER, at) for at in zone.register)
 
 
 def _grain_deg(piece: Piece) -> float | None:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from templater.geometry.flatten import flatten
-from templater.ground.darts import called, mouth_inside_mm, named
+from templater.ground.darts import called, mouth_inside_mm, named, twin_of
 from templater.model.curves import Path, Point
 from templater.model.ground import Dart, Fold, Make, Piece
 from templater.model.problems import Problem, Problems, Severity, Source
@@ -191,11 +191,7 @@ def _across_fold(dart: Dart, piece: Piece) -> Problem:
 
 def _is_short(dart: Dart, piece: Piece, darts: Sequence[Dart]) -> bool:
     """Whether a dart's mouth lies within the piece, and is not another's too."""
-    shared = any(
-        other.tip != dart.tip and {other.left, other.right} == {dart.left, dart.right}
-        for other in darts
-    )
-    return not shared and mouth_inside_mm(dart, piece) > 0.0
+    return twin_of(dart, darts) is None and mouth_inside_mm(dart, piece) > 0.0
 
 
 def _ends_within(dart: Dart, piece: Piece) -> Problem:

@@ -117,29 +117,36 @@ def with_wedges(outline: Polygon, piece: Piece) -> BaseGeometry:
 def without_wedges(name: str, areas: Sequence[Area], piece: Piece, source: Source) -> Parted:
     """A zone's areas as they are cut out of flat cloth: less the wedges, parted where they must be."""
     problems: list[Problem] = []
-    lines: list[DartLine] = []
-    ends: list[DartEnd] = []
-    left = tuple(areas)
+    left, changed = tuple(areas), list[str]()
     for dart in piece.darts:
-        wedge = wedge_of(dart, piece)
         before = left
-        left = tuple(part for area in left for part in _less(area, wedge))
+        left = tuple(part for area in left for part in _less(area, wedge_of(dart, piece)))
         if not left:
             return Parted((), (), (_inside_dart(name, before[0], dart, source),))
+        if left != before:
+            changed.append(dart.name)
+    lines: list[DartLine] = []
+    ends: list[DartEnd] = []
+    through: dict[str, list[Cut]] = {}
+    for dart in piece.darts:
+        wedge = wedge_of(dart, piece)
         sides = [_touches(area, dart, wedge) for area in left]
         both = any(a for a, _ in sides) and any(b for _, b in sides)
-        cuts: list[Cut] = []
-        whole: list[Area] = []
-        for area, (on_left, on_right) in zip(left, sides, strict=True):
-            if on_left and on_right:
-                parts, used = _parted_beyond(area, dart, wedge)
-                whole.extend(parts)
-                cuts.extend(used)
-            else:
+        cuts, whole = through.pop(dart.name, []), list[Area]()
+        for area, spans in zip(left, sides, strict=True):
+            if not all(spans):
                 whole.append(area)
-        if cuts:
+                continue
+            parts, used = _parted_beyond(area, dart, wedge)
+            twin = twin_of(dart, piece.darts)
+            if len(parts) == 1 and twin is not None:
+                parts, used, theirs = _parted_through(area, dart, twin)
+                through[twin.name] = theirs
+            whole.extend(parts)
+            cuts.extend(used)
+        if len(whole) > len(left):
             problems.append(_round_the_tip(name, dart, cuts, source))
-        if left != before and not both:
+        if dart.name in changed and not both:
             ends += [
                 DartEnd(name, dart, k == 0, span, source)
                 for spans in sides
@@ -149,6 +156,12 @@ def without_wedges(name: str, areas: Sequence[Area], piece: Piece, source: Sourc
         left = tuple(whole)
         lines.append(DartLine(dart, tuple(cuts), both, tuple(sides)))
     return Parted(left, tuple(lines), tuple(problems), tuple(ends))
+
+
+def twin_of(dart: Dart, darts: Sequence[Dart]) -> Dart | None:
+    """The other half of a dart with a tip at both ends."""
+    mouth = {dart.left, dart.right}
+    return next((d for d in darts if d.tip != dart.tip and {d.left, d.right} == mouth), None)
 
 
 def dart_ends(parted: Sequence[Parted]) -> Problems:
@@ -273,6 +286,15 @@ def _parted_beyond(area: Area, dart: Dart, wedge: Ring) -> tuple[list[Area], lis
         if not any(all(_touches(part, dart, wedge)) for part in parts):
             break
     return parts, used
+
+
+def _parted_through(area: Area, dart: Dart, twin: Dart) -> tuple[list[Area], list[Cut], list[Cut]]:
+    """An area all round a dart with two tips, parted beyond both at once; the cut beyond each."""
+    mine, theirs = (next(_stretches(area, each), None) for each in (dart, twin))
+    if mine is None or theirs is None:
+        return [area], [], []
+    found = parted(area, (mine[1], theirs[1]), SHARED_WITHIN_MM)
+    return list(found) or [area], [mine], [theirs]
 
 
 def _stretches(area: Area, dart: Dart) -> Iterator[Cut]:

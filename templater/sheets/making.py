@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from templater.model.curves import Point
 from templater.model.ground import Ground, Side
 from templater.model.lays import KeptLay
-from templater.model.parts import CutPart, HoleKind, Pass, Placed
+from templater.model.parts import CutPart, HoleKind, MarkKind, Pass, Placed
 from templater.model.problems import Problems
 from templater.model.sheets import Sheet
 from templater.model.stones import PlacedStone, Size
@@ -104,10 +104,19 @@ def _marks_on_garment(
     found: dict[tuple[str, Side], dict[Point, str]] = {}
     for part in parts:
         if part.zone and not part.reversed:
-            for mark in part_marks(part):
+            for mark in _marks_as_drawn(part):
                 x, y = part.to_side.apply(mark)
                 found.setdefault((part.piece, part.side), {})[round(x, 4), round(y, 4)] = part.zone
     return found
+
+
+def _marks_as_drawn(part: CutPart) -> tuple[Point, ...]:
+    """The part's register marks on the drawn reference: of one with closed darts its zone's frame."""
+    if not part.halves:
+        return part_marks(part)
+    return tuple(
+        mark.drawn_at for mark in part.marks if mark.kind is MarkKind.REGISTER and mark.drawn_at
+    )
 
 
 def _fold_way(one: Pass, ground: Ground) -> str:
