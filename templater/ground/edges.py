@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from templater.geometry.measure import path_length
 from templater.geometry.splitting import Place, cut_closed, point_at
-from templater.model.curves import Path, Point, Segment
+from templater.model.curves import Path, Point
 from templater.model.ground import Edge, EdgeKind
 
 if TYPE_CHECKING:
@@ -53,7 +53,16 @@ def cut_ring(path: Path, features: Sequence[Feature], free_allowance_mm: float) 
 
     if not starts:
         return (edge(labels[0], path),)
-    cuts = [_boundary(path, places, k, _stays_with(features, labels[k - 1])) for k in starts]
+    cuts = [
+        _boundary(
+            path,
+            places,
+            k,
+            _stays_with(features, labels[k - 1]),
+            _snap_mm(features, (labels[k - 1], labels[k])),
+        )
+        for k in starts
+    ]
     # Two cuts may snap to one joint: the short run between them is gone, the long one follows.
     long = {run[0]: sum(lengths[k] for k in run) for run in _runs(labels)}
     ordered = sorted(zip(cuts, starts, strict=True), key=lambda cut: (cut[0], long[cut[1]]))
@@ -122,8 +131,18 @@ def _stays_with(features: Sequence[Feature], label: int) -> Callable[[Point], bo
     return lambda point: _labels([point], features)[0] == label
 
 
+def _snap_mm(features: Sequence[Feature], labels: Sequence[int]) -> float:
+    """How far a line may still be near the other beyond a joint: it leaves it by 20° or more."""
+    near = [features[label].within_mm for label in labels if label < len(features)]
+    return max(_SNAP_MM, 3.0 * max(near))
+
+
 def _boundary(
-    path: Path, spans: Sequence[tuple[int, float, float]], k: int, before: Callable[[Point], bool]
+    path: Path,
+    spans: Sequence[tuple[int, float, float]],
+    k: int,
+    before: Callable[[Point], bool],
+    snap_mm: float,
 ) -> Place:
     """Where one run ends and the next begins: a joint of the drawing if one is near."""
     index, t_before, t_here = spans[k][0], spans[k - 1], spans[k]
@@ -138,13 +157,14 @@ def _boundary(
             low = middle
         else:
             high = middle
-    return _at_a_joint(path, index, segment, (low + high) / 2.0)
+    return _at_a_joint(path, index, (low + high) / 2.0, snap_mm)
 
 
-def _at_a_joint(path: Path, index: int, segment: Segment, t: float) -> Place:
+def _at_a_joint(path: Path, index: int, t: float, snap_mm: float) -> Place:
+    segment = path.segments[index]
     at = point_at(segment, t)
-    if math.dist(at, segment.start) <= _SNAP_MM:
+    if math.dist(at, segment.start) <= snap_mm:
         return (index, 0.0)
-    if math.dist(at, segment.end) <= _SNAP_MM:
+    if math.dist(at, segment.end) <= snap_mm:
         return ((index + 1) % len(path.segments), 0.0)
     return (index, t)

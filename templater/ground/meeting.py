@@ -13,7 +13,14 @@ from dataclasses import dataclass, replace
 from templater.geometry.flatten import flatten
 from templater.geometry.measure import path_length
 from templater.geometry.moves import reversed_path
-from templater.geometry.polygons import overlap, to_polygon, united
+from templater.geometry.polygons import (
+    from_polygon,
+    overlap,
+    polygons_in,
+    sound,
+    to_polygon,
+    united,
+)
 from templater.geometry.splitting import (
     CORNER_DEG,
     Place,
@@ -33,12 +40,14 @@ from templater.model.ground import Edge, EdgeKind, Fold
 from templater.model.problems import Problem, Problems, Severity, Source
 
 MEET_WITHIN_MM = 1.0
-"""Lines of two zones that run this near to each other are one line, traced twice (common
+"""Lines of two zones half of which runs this near to the other are one line, traced twice (common
 practice, no source: about the width of a pencil line and a shaky hand)."""
+STRAY_MM = 1.7
+"""How far they may stray from each other on the way: both hands may be off by 0.8 mm."""
 
 _GAP_MM = 2.0
 _SAME_MM = 0.005
-_LEFT_MM = 0.9 * MEET_WITHIN_MM
+_LEFT_MM = 0.9 * STRAY_MM
 _LIKE_LENGTH = 0.25
 _TAIL_STEPS = 64
 _SHORTEST_TAIL_MM = 1.5
@@ -149,7 +158,7 @@ def _laid(
             line_geometry(path),
             0.0,
             visible=True,
-            within_mm=MEET_WITHIN_MM,
+            within_mm=STRAY_MM,
         )
         for name, paths in lines.items()
         for path in paths
@@ -162,7 +171,10 @@ def _laid(
     outline, *holes = (
         _ring(path, features, lines, fold, moved) for path in (area.outline, *area.holes)
     )
-    return Area(outline, tuple(holes))
+    laid = Area(outline, tuple(holes))
+    polygon = to_polygon(laid, FLAT_MM)
+    # Where a line was moved past its neighbours' ends, the crumbs beyond the crossing go.
+    return laid if polygon.is_valid else from_polygon(polygons_in(sound(polygon))[0])
 
 
 def _ring(
@@ -203,7 +215,10 @@ def _without_tails(edge: Edge, lines: Mapping[str, Sequence[Path]]) -> tuple[Edg
     points = [point_at(edge.path.segments[index], t) for index, t in places] + [edge.path.end]
     other = united(line_geometry(line) for line in lines[edge.name])
     away = shapely.distance(shapely.points(points), other)
-    bound = max(_SAME_MM, 1.5 * float(np.median(away)))
+    middling = float(np.median(away))
+    if middling > MEET_WITHIN_MM:
+        return (Edge(EdgeKind.FREE, edge.path),)
+    bound = max(_SAME_MM, 1.5 * middling)
     near = [k for k, mm in enumerate(away.tolist()) if mm <= bound]
     # Only a line that left through the tolerance has a tail; one that ends within it was traced.
     first = _joint_near(points, near, near[0]) if away[0] > _LEFT_MM else 0

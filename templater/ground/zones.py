@@ -243,7 +243,7 @@ def _met(drafts: list[_Draft], pieces: Sequence[Piece]) -> tuple[list[_Draft], P
 
 def _apart(drafts: list[_Draft], top_wins: bool) -> tuple[list[_Draft], Problems]:
     """Zones that overlap are refused, or the upper one is cut out of the lower."""
-    from shapely import STRtree
+    from shapely import STRtree, maximum_inscribed_circle
 
     shapes = [draft.shape for draft in drafts]
     tree = STRtree(shapes)
@@ -259,7 +259,7 @@ def _apart(drafts: list[_Draft], top_wins: bool) -> tuple[list[_Draft], Problems
             if top_wins:
                 result[low] = _cut_out(result[low], shapes[high])
                 continue
-            place = polygons_in(common)[0].representative_point()
+            x, y = maximum_inscribed_circle(polygons_in(common)[0], tolerance=0.1).coords[0]
             problems.append(
                 Problem(
                     "zones-overlap",
@@ -268,7 +268,7 @@ def _apart(drafts: list[_Draft], top_wins: bool) -> tuple[list[_Draft], Problems
                     f" ({common.area:.1f} mm²)",
                     'Draw them edge to edge, or write overlap = "top" so that the upper one wins.',
                     drafts[high].source,
-                    (round(place.x, 2), round(place.y, 2)),
+                    (round(x, 2), round(y, 2)),
                 )
             )
     return result, tuple(problems)
