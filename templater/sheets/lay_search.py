@@ -67,7 +67,7 @@ def tightened(
     if sheets <= fewest and not (sheets == 1 and shorten):
         return list(lies)
     grid = _Grid(forms, room, lies, min(effort * len(forms), _MOST_EFFORT))
-    while grid.sheets > fewest and not grid.spent():
+    while grid.sheets > fewest and grid.may_try(grid.rows):
         grid.fits(grid.sheets - 1, grid.rows)
     if grid.sheets == 1 and shorten:
         _shorten(grid, area)
@@ -78,10 +78,11 @@ def tightened(
 def _shorten(grid: _Grid, area_mm2: float) -> None:
     """Ever shorter strips, by steps that shrink where shapes could not be pushed apart."""
     step = _SHORTER
-    while step > _LEAST_SHORTER and not grid.spent():
+    while step > _LEAST_SHORTER:
         top = grid.top()
         rows = min(math.floor(top * (1.0 - step)), top - 1)
-        if rows * grid.columns * grid.cell**2 < area_mm2 or not grid.fits(1, rows):
+        roomy = rows * grid.columns * grid.cell**2 >= area_mm2
+        if not (roomy and grid.may_try(rows) and grid.fits(1, rows)):
             step *= _EASIER
 
 
@@ -99,7 +100,6 @@ class _Grid:
         self.columns = whole_cells(room.width_mm, room, cell)
         self.rows = whole_cells(room.height_mm, room, cell)
         self.sheets = 1 + max(lie.sheet for lie in lies)
-        self._forms = forms
         begins: dict[int, int] = {}
         masks: list[Any] = []
         for one in forms:
@@ -137,9 +137,10 @@ class _Grid:
         )
         self._desk.state[0], self._desk.state[1] = rng_state("lay", count)
 
-    def spent(self) -> bool:
-        """Whether the effort is at its end."""
-        return bool(self._desk.effort[0] <= 0)
+    def may_try(self, rows: int) -> bool:
+        """Whether effort is left, and none of the shapes as they lie is higher than so many rows."""
+        high = max(self._tall[form] for _, form, _, _ in self._best)
+        return bool(self._desk.effort[0] > 0) and high <= rows
 
     def top(self) -> int:
         """The first row that is free above the best lay so far, on its highest sheet."""
@@ -149,8 +150,6 @@ class _Grid:
         """Whether shapes could be pushed apart on so many sheets of so many rows; kept if so."""
         from templater.geometry.kernels.separate import UNIT, separate
 
-        if self.spent() or any(self._tall[form] > rows for _, form, _, _ in self._best):
-            return False
         crowd = self._crowd
         for i, (sheet, form, x, y) in enumerate(self._best):
             crowd.form[i] = form

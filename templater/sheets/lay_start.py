@@ -34,7 +34,7 @@ def first_lay(forms: Sequence[tuple[Form, ...]], room: Room) -> list[Lie]:
     kept: dict[int, list[_Mask]] = {}
     for one in forms:
         if id(one) not in kept:
-            kept[id(one)] = [_Mask(cells_of(form, room, cell), {}) for form in one]
+            kept[id(one)] = [_mask(form, room, cell) for form in one]
     masks = [kept[id(one)] for one in forms]
     lays = [_lay_in_order(masks, room, cell, order) for order in _orders(forms)]
     return min(lays, key=lambda lies: extent(forms, lies))
@@ -61,10 +61,18 @@ def _orders(forms: Sequence[tuple[Form, ...]]) -> list[tuple[int, ...]]:
 
 
 class _Mask(NamedTuple):
-    """A form's cells, and their spectra by the size of the room they were made for."""
+    """A form's cells, the highest row they may begin in, and their spectra by the size of the room
+    they were made for.
+    """
 
     cells: Any
+    highest: int
     spectra: dict[tuple[int, int], Any]
+
+
+def _mask(form: Form, room: Room, cell: float) -> _Mask:
+    highest = math.floor((room.height_mm - form.tall_mm) / cell + 1e-9)
+    return _Mask(cells_of(form, room, cell), highest, {})
 
 
 def _lay_in_order(
@@ -92,7 +100,9 @@ class _Sheet:
         import numpy as np
 
         self.columns = whole_cells(room.width_mm, room, cell)
-        self.rows = whole_cells(room.height_mm, room, cell)
+        # The last row may reach beyond the sheet, so that shapes as high as it have room beside
+        # each other; where a shape may begin is told by its true height.
+        self.rows = math.ceil((room.height_mm + room.spacing_mm) / cell - 1e-9)
         self.taken: Any = np.zeros((0, self.columns))
 
     def take(self, masks: Sequence[_Mask]) -> tuple[int, int, int] | None:
@@ -120,7 +130,7 @@ class _Sheet:
 
         tall = min(len(self.taken) + rows, self.rows)
         room = np.zeros((_fast(tall), _fast(self.columns)))
-        room[: min(len(self.taken), tall), : self.columns] = self.taken[:tall]
+        room[: len(self.taken), : self.columns] = self.taken
         return np.fft.rfft2(room), room.shape, tall
 
     def _lowest(self, mask: _Mask, spectrum: Any) -> tuple[int, int] | None:
@@ -128,18 +138,16 @@ class _Sheet:
         import numpy as np
 
         if len(self.taken) == 0:
-            # Even if the mask reaches beyond the last cell: the form is known to fit.
             return 0, 0
         of_room, shape, tall = spectrum
         rows, columns = mask.cells.shape
-        if rows > tall or columns > self.columns:
-            return None
         if shape not in mask.spectra:
             padded = np.zeros(shape)
             padded[:rows, :columns] = mask.cells
             mask.spectra[shape] = np.conj(np.fft.rfft2(padded))
         overlap = np.fft.irfft2(of_room * mask.spectra[shape], s=shape)
-        free = overlap[: tall - rows + 1, : self.columns - columns + 1] < 0.5
+        highest = min(tall - rows, mask.highest)
+        free = overlap[: highest + 1, : self.columns - columns + 1] < 0.5
         places = np.flatnonzero(free)
         if len(places) == 0:
             return None
@@ -149,13 +157,12 @@ class _Sheet:
     def _fill(self, cells: Any, row: int, column: int) -> None:
         import numpy as np
 
-        high = min(row + cells.shape[0], self.rows)
-        right = min(column + cells.shape[1], self.columns)
+        high, right = row + cells.shape[0], column + cells.shape[1]
         if high > len(self.taken):
             more = np.zeros((high - len(self.taken), self.columns))
             self.taken = np.vstack([self.taken, more])
         taken = self.taken[row:high, column:right]
-        np.maximum(taken, cells[: high - row, : right - column], out=taken)
+        np.maximum(taken, cells, out=taken)
 
 
 def _fast(length: int) -> int:

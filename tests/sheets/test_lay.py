@@ -104,6 +104,12 @@ def test_shapes_as_wide_as_the_strip_lie_one_above_the_other():
     assert top == pytest.approx(156.0, abs=0.05)
 
 
+def test_shapes_as_high_as_the_sheet_are_left_as_they_are():
+    corner = Polygon([(0, 0), (90, 0), (90, 20), (20, 20), (20, 240), (0, 240)])
+    spots = quick_lay([LayShape(corner, (0,))] * 4, 190.0, 240.0, 3.0, shorten=False)
+    assert _held([LayShape(corner, (0,))] * 4, spots, 190.0, 240.0, 3.0)[0] == 2
+
+
 def test_a_small_shape_lies_in_the_hole_of_a_large_one():
     frame = Polygon([(0, 0), (180, 0), (180, 180), (0, 180)]).difference(
         Polygon([(30, 30), (150, 30), (150, 150), (30, 150)])
