@@ -29,19 +29,28 @@ def test_behind_turned_edges_it_ends_2_mm_inside_the_fold():
     assert "ends 2 mm inside the turned edge" in " · ".join(web.label.lines)
 
 
-def test_only_the_turned_edges_hold_it_back():
-    """An edge that runs into a seam keeps the web up to its cut line."""
+def test_in_seams_and_underlaps_it_adds_no_bulk():
+    """Where an edge is turned, the web ends 3 mm beyond a seam and on the line of a neighbour."""
     ring = (
         Edge(EdgeKind.FREE, line((0, 0), (100, 0)), "", 6.0),
         Edge(EdgeKind.SEAM, line((100, 0), (100, 60)), "side", 12.0),
-        Edge(EdgeKind.FREE, line((100, 60), (0, 60), (0, 0)), "", 6.0),
+        Edge(EdgeKind.FREE, line((100, 60), (0, 60)), "", 6.0),
+        Edge(EdgeKind.NEIGHBOUR, line((0, 60), (0, 0)), "upper", 5.0),
     )
-    web, _ = web_of(ring)
+    beside = (
+        Edge(EdgeKind.NEIGHBOUR, line((0, 0), (0, 60)), "frond"),
+        Edge(EdgeKind.FREE, line((0, 60), (-50, 60), (-50, 0), (0, 0))),
+    )
+    made = ground(piece(), zone("frond", region(ring)), zone("upper", region(beside), level=1))
+    parts, _ = make_parts(made, job())
+    web = next(part for part in parts if part.id == "web-frond-left")
     from shapely import Point
 
     cloth = to_polygon(web.cut, 0.01)
-    for at, inside in (((50, 1), False), ((50, 3), True), ((1, 30), False), ((111, 30), True)):
+    held = {(50, 1): False, (50, 3): True, (102, 30): True, (104, 30): False, (1, 30): True}
+    for at, inside in {**held, (-1, 30): False}.items():
         assert cloth.contains(Point(at)) is inside
+    assert "3 mm beyond seams" in " · ".join(web.label.lines)
 
 
 def test_the_web_of_a_curved_part_lies_inside_its_cloth():
