@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from templater.geometry.measure import join_boxes
 from templater.geometry.moves import moved_path
 from templater.geometry.polygons import to_polygon, united
 from templater.geometry.register import corner_marks
@@ -16,6 +17,7 @@ from templater.model.ground import Ground
 from templater.model.parts import CutPart, Label, Mark, MarkKind, PartKind
 from templater.model.sheets import Anchor, Circle, Drawable, Lettering, Pen, Stroke
 from templater.sheets.grain import grain_line
+from templater.sheets.half_numbers import half_numbers
 from templater.sheets.inner_lines import finished_lines, inner_lines
 from templater.sheets.marks import arrow, line, register_targets
 
@@ -44,24 +46,23 @@ class PartDrawing:
 
 
 def part_marks(part: CutPart) -> tuple[Point, ...]:
-    """The part's register marks in its reference frame: its zone's where they lie round it,
-    else three of its own.
+    """The part's register marks in its reference frame: its zone's where they lie round it and off
+    its label, else three of its own round both.
     """
+    from shapely import Point as ShapelyPoint
+
     own = tuple(mark.at for mark in part.marks if mark.kind is MarkKind.REGISTER)
-    x0, y0, x1, y1 = to_polygon(part.cut, FLAT_MM).bounds
+    cut, label = to_polygon(part.cut, FLAT_MM), label_box(part.label)
+    x0, y0, x1, y1 = cut.bounds
     near = all(
         x0 - _FAR_MM <= x <= x1 + _FAR_MM and y0 - _FAR_MM <= y <= y1 + _FAR_MM for x, y in own
     )
-    if len(own) >= 3 and near and _clear_of(part, own):
+    clear = all(
+        each.distance(ShapelyPoint(mark)) >= MARK_ROOM_MM for mark in own for each in (cut, label)
+    )
+    if len(own) >= 3 and near and clear:
         return own
-    return corner_marks((x0, y0, x1, y1), _MARK_OUT_MM)
-
-
-def _clear_of(part: CutPart, marks: tuple[Point, ...]) -> bool:
-    from shapely import Point as ShapelyPoint
-
-    cut = to_polygon(part.cut, FLAT_MM)
-    return all(cut.distance(ShapelyPoint(mark)) >= MARK_ROOM_MM for mark in marks)
+    return corner_marks(join_boxes([(x0, y0, x1, y1), label.bounds]), _MARK_OUT_MM)
 
 
 def part_room(part: CutPart) -> BaseGeometry:
@@ -109,7 +110,13 @@ def draw_part(part: CutPart, ground: Ground, to_sheet: Transform) -> PartDrawing
         ("marks", tuple(_marks(part, to_sheet))),
         ("grain", tuple(_grain(part, folds, marks, to_sheet))),
         ("register", tuple(register_targets(register))),
-        ("text", tuple(_label(part.label, to_sheet))),
+        (
+            "text",
+            (
+                *_label(part.label, to_sheet),
+                *half_numbers(part, ground, marks, label_box(part.label), to_sheet),
+            ),
+        ),
     )
     return PartDrawing(drawn, register)
 

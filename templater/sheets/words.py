@@ -19,7 +19,7 @@ USE_WEB = (
 )
 USE_STRIP = (
     "Take the smallest clearance at which the largest stones of a packet drop in freely, and write "
-    "it into the job: [templates] stencil clearance."
+    "it into the job: [templates] stencil clearance, one for all or by size."
 )
 USE_TAPE = (
     "Board as worn, stones face up, largest size swept in first. Lifted on the tape and turned "

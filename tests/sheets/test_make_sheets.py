@@ -302,3 +302,16 @@ def test_prick_sheets_tell_sizes_by_signs_and_their_number(made):
             assert f"{size} ({counts[size]}) {sign}" in said
         assert sum(signs.values()) == sum(counts.values()) - counts[order[0]]
         assert f"{order[0]} ({counts[order[0]]}) no sign" in said
+
+
+def test_no_label_lies_on_a_register_mark(made):
+    for sheet in made.of_kind("applique"):
+        boxes = [Polygon(lettering_box(item)) for item in _items(sheet, Lettering)]
+        rings = [c for c in _items(sheet, Circle) if c.pen is Pen.REGISTER]
+        assert rings
+        for ring in rings:
+            cross = Polygon(
+                [(ring.x_mm + dx * 4.0, ring.y_mm + dy * 4.0)
+                 for dx, dy in ((-1, 0), (0, -1), (1, 0), (0, 1))]
+            )  # fmt: skip
+            assert not any(box.intersects(cross) for box in boxes), sheet.name
