@@ -24,7 +24,13 @@ from templater.applique.labels import place_label
 from templater.applique.matching import Match, Party, matches, meetings
 from templater.applique.opening import opened
 from templater.applique.placing import zone_placement
-from templater.applique.strokes import clip_marks, match_marks, notch_marks, without_allowances
+from templater.applique.strokes import (
+    clip_marks,
+    match_marks,
+    notch_marks,
+    on_the_cloth,
+    without_allowances,
+)
 from templater.applique.unfold import rings_area
 from templater.applique.walking import walked
 from templater.applique.web import web_lines
@@ -145,7 +151,7 @@ def _zone_parts(
         cut, finished = part.even(outsides[0]), rings_area(part.rings)
         marks = (
             *frame_marks(zone, laid, cut),
-            *part_marks(part, laid, zone, piece, shared, at_darts),
+            *on_the_cloth(part_marks(part, laid, zone, piece, shared, at_darts), cut),
             *clip_marks(part.rings),
         )
         problems += [
@@ -156,8 +162,7 @@ def _zone_parts(
         halves = laid.halves if laid.closed else ()
         pinned = tuple(point for half in laid.halves for point in placing[half.region - 1])
         said = allowance_words(part.rings, job.display)
-        framed = any(mark.kind is MarkKind.REGISTER for mark in marks)
-        words = (*dart_label(zone, laid, piece, framed=framed), *said)
+        words = (*dart_label(zone, laid, piece), *said)
         shapes = {PartKind.APPLIQUE: Shape(cut, finished, marks, words, pinned, halves)}
         if table.web:
             web = web_lines(part.rings, cut, job.tolerance, job.display)

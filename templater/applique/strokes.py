@@ -1,4 +1,7 @@
-"""Marks as they are cut or drawn on a part: notches, match marks, clips."""
+"""Marks as they are cut or drawn on a part: notches, match marks, clips.
+
+Imports shapely inside functions.
+"""
 
 from __future__ import annotations
 
@@ -10,9 +13,10 @@ from templater.applique.matching import CORNER_RAD, NEAR_MM, Match, Party
 from templater.applique.unfold import EdgeRing
 from templater.applique.web import is_turned
 from templater.geometry.measure import path_length
+from templater.geometry.polygons import to_polygon
 from templater.geometry.smooth import end_direction, start_direction
 from templater.geometry.walk import Tape, tape_along
-from templater.model.curves import Line, Path, Point
+from templater.model.curves import Area, Line, Path, Point
 from templater.model.ground import Edge, EdgeKind, Notch
 from templater.model.parts import Mark, MarkKind
 
@@ -26,6 +30,8 @@ CLIP_SPACING_MM = 12.0
 CLIP_CLOSEST_MM = 6.0
 CLIP_RADIUS_MM = 120.0
 """Inward curves flatter than this turn under without clips (common practice, no source)."""
+_FLAT_MM = 0.01
+_ON_MM = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +69,25 @@ def notch_marks(rings: Sequence[EdgeRing], notches: Iterable[Notch]) -> tuple[Ma
         if place is not None:
             marks.append(Mark(MarkKind.NOTCH, place.at, 0, _stroke(place, place.at)))
     return tuple(marks)
+
+
+def on_the_cloth(marks: Iterable[Mark], cut: Area) -> tuple[Mark, ...]:
+    """The marks, with strokes in an underlap that was cut back drawn on the cloth instead."""
+    import shapely
+
+    cloth = to_polygon(cut, _FLAT_MM).buffer(_ON_MM)
+    return tuple(
+        mark
+        if mark.path is None or cloth.covers(shapely.LineString([mark.path.start, mark.path.end]))
+        else replace(mark, path=_inwards(mark.at, mark.path))
+        for mark in marks
+    )
+
+
+def _inwards(at: Point, stroke: Path) -> Path:
+    (x0, y0), (x1, y1) = stroke.start, stroke.end
+    length = math.dist(stroke.start, stroke.end)
+    return _along(at, ((x0 - x1) / length, (y0 - y1) / length), 0.0, -NOTCH_MM)
 
 
 def clip_marks(rings: Sequence[EdgeRing]) -> tuple[Mark, ...]:

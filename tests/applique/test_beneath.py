@@ -136,3 +136,16 @@ def test_over_a_lower_zone_an_allowance_is_kept():
         "[zones.up]\nallowance = 6\n[zones.low]\nallowance = 4\n",
     )
     assert differing(made["up"], shapely.box(44, -6, 96, 106)).area < 1e-3
+
+
+def test_every_mark_is_on_the_cloth():
+    """Also where an underlap was cut back."""
+    strokes = 0
+    for seed, _, part, _ in patches():
+        cloth = to_polygon(part.cut, 0.01).buffer(0.06)
+        for mark in part.marks:
+            if mark.path is not None:
+                strokes += 1
+                ends = shapely.LineString([mark.path.start, mark.path.end])
+                assert cloth.covers(ends), (seed, part.zone, mark.at)
+    assert strokes > 200
