@@ -162,7 +162,8 @@ def _zone_parts(
         halves = laid.halves if laid.closed else ()
         pinned = tuple(point for half in laid.halves for point in placing[half.region - 1])
         said = allowance_words(part.rings, job.display)
-        words = (*dart_label(zone, laid, piece), *said)
+        framed = any(mark.kind is MarkKind.REGISTER for mark in marks)
+        words = (*dart_label(zone, laid, piece, framed=framed), *said)
         shapes = {PartKind.APPLIQUE: Shape(cut, finished, marks, words, pinned, halves)}
         if table.web:
             web = web_lines(part.rings, cut, job.tolerance, job.display)

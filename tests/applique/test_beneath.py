@@ -1,6 +1,7 @@
 """What goes beneath a neighbour: hidden, and in one clean line with the allowances beside it."""
 
 from functools import cache
+from importlib.resources import files
 
 import numpy as np
 import shapely
@@ -12,9 +13,11 @@ from templater.applique.beneath import BACK_MM, covers_of
 from templater.geometry.flatten import flatten
 from templater.geometry.offset import SLIT_MM, TONGUE_MM
 from templater.geometry.polygons import differing, to_polygon, united, without
+from templater.ground import build_ground
 from templater.job import load_job
 from templater.model.curves import Line
 from templater.model.parts import PartKind
+from templater.reading import read_drawing
 
 TIGHT_MM = 1.9
 STEP_MM = 0.4
@@ -108,6 +111,18 @@ def test_no_underlap_peeps_out():
         showing = without(to_polygon(part.cut, 0.002), to_polygon(plain.cut, 0.002))
         showing = without(showing, united([above, allowances.buffer(SLIT_MM)]))
         assert showing.buffer(-0.02).is_empty, (seed, part.zone)
+
+
+def test_the_demos_blade_with_an_allowance_has_no_slit_at_its_tip():
+    """There, beside the frond, the cut line once ran up and down again 1 mm apart."""
+    demo = files("templater.demo")
+    told = demo.joinpath("kelp-leotard.toml").read_text("utf-8")
+    told = told.replace("[zones.blade]\n", "[zones.blade]\nweb = false\nallowance = 6\n")
+    job, _ = load_job(told, "kelp-leotard.toml")
+    drawing = read_drawing(demo.joinpath("kelp-front.svg").read_bytes(), "kelp-front.svg")
+    parts, _ = make_parts(build_ground(drawing, job)[0], job)
+    (blade,) = [part for part in parts if part.zone == "blade"]
+    assert tight_places(blade.cut, to_polygon(blade.finished, 0.005).boundary) == []
 
 
 def cut_lines(layers, tables):
