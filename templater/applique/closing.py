@@ -199,13 +199,12 @@ def covers_when_closed(covers: Sequence[Area], zone: Zone, laid: Laid) -> tuple[
     return tuple(found)
 
 
-def dart_label(zone: Zone, laid: Laid, piece: Piece, *, framed: bool) -> tuple[str, ...]:
-    """What a part's label says of darts. `framed`: its halves have the templates' register marks."""
+def dart_label(zone: Zone, laid: Laid, piece: Piece) -> tuple[str, ...]:
+    """What a part's label says of darts."""
     if len(zone.regions) == 1:
         return ()
     if laid.closed:
-        over = f"{dart_words(laid.closed)} closed: lay over the sewn dart"
-        return (over, "lay templates on each half by its marks") if framed else (over,)
+        return (f"{dart_words(laid.closed)} closed: lay over the sewn dart",)
     darts = [
         dart
         for dart in piece.darts

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from string import ascii_uppercase
 
+from templater.applique.dart_tape import runs_over_dart, taken_up_mm
 from templater.applique.unfold import EdgeRing
 from templater.geometry.smooth import end_direction, start_direction
 from templater.geometry.walk import tape_along
@@ -46,7 +47,7 @@ def zone_placement(
     if not references:
         stands_alone = piece.area is None
         return ((),) * len(zone.regions), () if stands_alone else (_no_edges(zone),)
-    return tuple(
+    points = tuple(
         tuple(
             PlacementPoint(
                 zone.piece,
@@ -59,7 +60,14 @@ def zone_placement(
             for index, at in enumerate(pinning_points(region.rings[0]))
         )
         for number, region in enumerate(zone.regions, start=1)
-    ), ()
+    )
+    over = (
+        point
+        for region in points
+        for point in region
+        if runs_over_dart(point.measures[0].foot, point.at, piece.darts)
+    )
+    return points, tuple(_over_dart(zone, point) for point in over)[:1]
 
 
 def pinning_points(ring: EdgeRing) -> tuple[Point, ...]:
@@ -122,15 +130,17 @@ def _around(ring: EdgeRing) -> list[Point]:
 
 def _measures(at: Point, references: Iterable[Reference], piece: Piece) -> list[EdgeMeasure]:
     """From the nearest edges that the point lies square to. Beyond an edge's ends the tape has
-    nothing to lie on: such a measure is given only where there is no better one.
+    nothing to lie on, and across a sewn dart it does not lie as on the pattern: such a measure is
+    given only where there is no better one.
     """
     found = []
     for reference in references:
         beyond, measure = _measure(at, reference, piece)
-        found.append((beyond, measure.square_mm, measure.edge, measure))
+        poor = 2 * runs_over_dart(measure.foot, at, piece.darts) + beyond
+        found.append((poor, measure.square_mm, measure.edge, measure))
     found.sort(key=lambda each: each[:3])
-    on_edge = [measure for beyond, _, _, measure in found if not beyond]
-    return on_edge[:MEASURES] or [found[0][3]]
+    sound = [measure for poor, _, _, measure in found if not poor]
+    return sound[:MEASURES] or [found[0][3]]
 
 
 def _measure(at: Point, reference: Reference, piece: Piece) -> tuple[bool, EdgeMeasure]:
@@ -144,12 +154,15 @@ def _measure(at: Point, reference: Reference, piece: Piece) -> tuple[bool, EdgeM
         along, place = foot.along_mm + ahead, (end[0] + ahead * dx, end[1] + ahead * dy)
         beyond = abs(ahead) > 1e-3
     start, end = tape.points[0], tape.points[-1]
-    if _from_end(start, end, piece):
+    from_end = _from_end(start, end, piece)
+    first = tape.length_mm if from_end else 0.0
+    taken = taken_up_mm(reference.path, first, foot.along_mm, piece.darts)
+    if from_end:
         along, start = tape.length_mm - along, end
     square = math.dist(at, place)
     return beyond, EdgeMeasure(
         reference.name,
-        round(along, 2) + 0.0,
+        round(along - taken, 2) + 0.0,
         round(square, 2) + 0.0,
         (round(place[0], 4), round(place[1], 4)),
         (round(start[0], 4), round(start[1], 4)),
@@ -167,6 +180,19 @@ def _from_end(start: Point, end: Point, piece: Piece) -> bool:
         return abs((x1 - x0) * (point[1] - y0) - (y1 - y0) * (point[0] - x0)) / length
 
     return away(end) < away(start) - 1e-6
+
+
+def _over_dart(zone: Zone, point: PlacementPoint) -> Problem:
+    return Problem(
+        "measured-over-dart",
+        Severity.WARNING,
+        f'zone "{zone.name}": point {point.name} can be measured from the edge '
+        f'"{point.measures[0].edge}" only across a dart, where the distance is that of the flat '
+        "pattern and not of the garment",
+        'draw a finished edge on that side of the dart too, on a layer such as "edge side"',
+        zone.source,
+        point.at,
+    )
 
 
 def _no_edges(zone: Zone) -> Problem:

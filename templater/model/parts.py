@@ -73,7 +73,8 @@ class EdgeMeasure:
 
     `along_mm` runs along the edge from `from_at`, one of its ends, to `foot`; from there it is
     `square_mm` square to the edge. Beyond an end the edge is taken to run straight on, and
-    `along_mm` is then below 0 or above the edge's length.
+    `along_mm` is then below 0 or above the edge's length. What of the edge lies within darts is
+    left out of `along_mm`: it is folded away when the garment is measured.
     """
 
     edge: str

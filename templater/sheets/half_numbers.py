@@ -13,8 +13,8 @@ from templater.model.parts import CutPart, Half, Mark, MarkKind
 from templater.model.sheets import Anchor, Drawable, Lettering, Pen
 
 _HEIGHT_MM = 2.5
-_FROM_MARK_MM = 4.6
-_FROM_LINE_MM = 3.5
+_FROM_MARK_MM = 6.0
+_FROM_LINE_MM = 6.5
 _ALONG = (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9)
 _MEETS_MM = 1e-3
 
@@ -37,7 +37,7 @@ def half_numbers(
         for mark in own:
             if _is_of(mark, half):
                 x, y = to_sheet.apply(mark.at)
-                yield _number(half, (x + _FROM_MARK_MM, y + _FROM_MARK_MM))
+                yield _number(half, (x, y - _FROM_MARK_MM))
 
 
 def _is_of(mark: Mark, half: Half) -> bool:
@@ -47,7 +47,7 @@ def _is_of(mark: Mark, half: Half) -> bool:
 
 def _number(half: Half, at: Point) -> Lettering:
     low = (round(at[0], 4), round(at[1] - _HEIGHT_MM / 2.0, 4))
-    return Lettering(str(half.region), low, _HEIGHT_MM, anchor=Anchor.MIDDLE, pen=Pen.MARK)
+    return Lettering(f"half {half.region}", low, _HEIGHT_MM, anchor=Anchor.MIDDLE, pen=Pen.MARK)
 
 
 def _beside_line(part: CutPart, ground: Ground, half: Half, avoid: Any) -> Point | None:
@@ -62,7 +62,7 @@ def _beside_line(part: CutPart, ground: Ground, half: Half, avoid: Any) -> Point
         (x, y), (dx, dy) = tape.at(share * tape.length_mm)
         # Outlines run with their inside on the left.
         at = half.to_part.apply((x - _FROM_LINE_MM * dy, y + _FROM_LINE_MM * dx))
-        off_marks = all(math.dist(at, mark.at) > 2.0 * _FROM_LINE_MM for mark in part.marks)
+        off_marks = all(math.dist(at, mark.at) > _FROM_LINE_MM for mark in part.marks)
         if off_marks and avoid.distance(At(at)) > _HEIGHT_MM:
             return at
     return None
