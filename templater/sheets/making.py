@@ -24,6 +24,7 @@ from templater.sheets.placement import placement_sheets
 from templater.sheets.placing_map import map_sheets
 from templater.sheets.strip import strip_sheet
 from templater.sheets.templates import seen_from_behind, template_sheet
+from templater.sheets.ways import ways_of
 from templater.sheets.xy_pages import xy_sheets
 
 if TYPE_CHECKING:
@@ -53,18 +54,20 @@ def make_sheets(
     drawn: list[Pass] = []
     for one in passes:
         numbers[one.kind] += 1
-        fold_way = _fold_way(one, ground)
         number, count = numbers[one.kind], counts[one.kind]
         drawn.append(one)
         templates.append(
-            template_sheet(one, by_id, fold_way, cloth[panel_of(one)], job, number, count)
+            template_sheet(
+                one, by_id, ways_of(one, ground), cloth[panel_of(one)], job, number, count
+            )
         )
         if one.kind is HoleKind.PRICK:
             behind = seen_from_behind(one)
             drawn.append(behind)
-            way = _fold_way(behind, ground)
             templates.append(
-                template_sheet(behind, by_id, way, cloth[panel_of(one)], job, number, count)
+                template_sheet(
+                    behind, by_id, ways_of(behind, ground), cloth[panel_of(one)], job, number, count
+                )
             )
     if stones and "stencil" in job.templates.kinds:
         templates.append(strip_sheet(sizes, job))
@@ -117,25 +120,3 @@ def _marks_as_drawn(part: CutPart) -> tuple[Point, ...]:
     return tuple(
         mark.drawn_at for mark in part.marks if mark.kind is MarkKind.REGISTER and mark.drawn_at
     )
-
-
-def _fold_way(one: Pass, ground: Ground) -> str:
-    """Where the fold lies from the middle of this sheet's holes: "fold: to the right"."""
-    fold = ground.piece(one.piece).fold
-    if fold is None or not one.holes:
-        return ""
-    (ax, ay), (bx, by) = (one.to_sheet.apply(point) for point in (fold.start, fold.end))
-    off = [(h.y_mm - ay) * (bx - ax) - (h.x_mm - ax) * (by - ay) for h in one.holes]
-    # Holes reach about as far on either side: the fold runs through the middle of the sheet.
-    if min(off) < 0.0 < max(off) and max(off) < -3.0 * min(off) < 9.0 * max(off):
-        return (
-            "fold: down the middle" if abs(by - ay) >= abs(bx - ax) else "fold: across the middle"
-        )
-    x = sum(hole.x_mm for hole in one.holes) / len(one.holes)
-    y = sum(hole.y_mm for hole in one.holes) / len(one.holes)
-    dx, dy = bx - ax, by - ay
-    share = ((x - ax) * dx + (y - ay) * dy) / (dx * dx + dy * dy)
-    px, py = ax + share * dx - x, ay + share * dy - y
-    if abs(px) >= abs(py):
-        return "fold: to the right" if px > 0.0 else "fold: to the left"
-    return "fold: above" if py > 0.0 else "fold: below"

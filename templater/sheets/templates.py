@@ -34,6 +34,7 @@ from templater.sheets.cloth_marks import ClothMarks, cloth_names, cloth_strokes
 from templater.sheets.frame import SMALLEST_TEXT_MM, head_over, side_bars, title_block, wrapped
 from templater.sheets.legend import SIGN_MM, legend_words, size_signs
 from templater.sheets.marks import mark_names, register_targets
+from templater.sheets.ways import Way, arrows_width_mm, way_arrows
 from templater.sheets.words import (
     face_words,
     joined,
@@ -52,6 +53,7 @@ CLIP_MM = 10.0
 NOTCH_WIDE_MM = 3.0
 NOTCH_DEEP_MM = 2.0
 NOTCH_PITCH_MM = 6.0
+_LEAST_NAME_MM = 60.0
 
 
 def seen_from_behind(one: Pass) -> Pass:
@@ -84,14 +86,14 @@ def seen_from_behind(one: Pass) -> Pass:
 def template_sheet(
     one: Pass,
     stones: Mapping[str, PlacedStone],
-    fold_way: str,
+    ways: tuple[Way, ...],
     cloth: tuple[ClothMarks, ...],
     job: Job,
     number: int,
     of: int,
 ) -> Sheet:
-    """The sheet of a pass. `stones` by id; `fold_way` says where the fold lies, or is empty; `cloth`:
-    the marks by which it is laid on cut cloth.
+    """The sheet of a pass. `stones` by id; `ways` say where fold and neck lie, `cloth` is what it is
+    laid by on cut cloth.
     """
     frame = _frame_box(one)
     kind = {HoleKind.STENCIL: "stencil", HoleKind.PRICK: "prick", HoleKind.PUNCH: "punch"}[one.kind]
@@ -108,7 +110,7 @@ def template_sheet(
         head,
         heading,
         identity,
-        _facts(one, stones, fold_way, job),
+        _facts(one, stones, ways, job),
         f"sheet {number} of {of}",
     )
     layers = [
@@ -117,7 +119,7 @@ def template_sheet(
         SheetLayer("cloth", tuple(_cloth(one, cloth, frame))),
         SheetLayer("cut", (Stroke(polyline(_frame_outline(frame, one), closed=True), Pen.CUT),)),
         SheetLayer("bars", bar_items),
-        SheetLayer("text", (*block, *_strip(frame, _short_names(one)))),
+        SheetLayer("text", (*block, *_strip(frame, _short_names(one), ways))),
     ]
     if one.kind is HoleKind.PRICK and len(one.sizes) > 1:
         layers.insert(4, SheetLayer("sizes", tuple(size_signs(one, stones))))
@@ -207,17 +209,22 @@ def _frame_outline(frame: Box, one: Pass) -> tuple[Point, ...]:
     return tuple((round(x, 4), round(y, 4)) for x, y in points)
 
 
-def _strip(frame: Box, ways: tuple[str, ...]) -> Iterator[Drawable]:
-    """What the sheet is, once more inside the outline, for when it has been cut out."""
+def _strip(frame: Box, names: tuple[str, ...], ways: tuple[Way, ...]) -> Iterator[Drawable]:
+    """What the sheet is and which way it lies, once more inside the outline, for when it has been
+    cut out. The arrows are left out where they would leave too little room for the name.
+    """
     x0, y0, x1, _ = frame
+    if x1 - x0 - 8.0 - arrows_width_mm(ways) >= _LEAST_NAME_MM:
+        yield from way_arrows(ways, (x0 + 4.0, y0 + STRIP_MM / 2.0))
+        x0 += arrows_width_mm(ways)
     room = x1 - x0 - 8.0
     middle = (x0 + x1) / 2.0
-    shown = next((text for text in ways if fits(text, SMALLEST_TEXT_MM, room)), None)
+    shown = next((text for text in names if fits(text, SMALLEST_TEXT_MM, room)), None)
     if shown is not None:
         text, height = fitted(shown, room, (3.5, 2.5, SMALLEST_TEXT_MM))
         yield Lettering(text, (middle, y0 + 2.5), height, anchor=Anchor.MIDDLE)
         return
-    lines = wrapped(ways[-1], room, SMALLEST_TEXT_MM, 2)
+    lines = wrapped(names[-1], room, SMALLEST_TEXT_MM, 2)
     for number, text in enumerate(reversed(lines)):
         at = (middle, y0 + 1.5 + 2.9 * number)
         yield Lettering(text, at, SMALLEST_TEXT_MM, anchor=Anchor.MIDDLE)
@@ -249,13 +256,14 @@ def _short_names(one: Pass) -> tuple[str, ...]:
 
 
 def _facts(
-    one: Pass, stones: Mapping[str, PlacedStone], fold_way: str, job: Job
+    one: Pass, stones: Mapping[str, PlacedStone], ways: tuple[Way, ...], job: Job
 ) -> tuple[str, ...]:
     count = f"{len(one.holes)} holes"
+    where = joined(*(way.words for way in ways))
     if one.kind is HoleKind.PRICK:
-        first = joined(count, legend_words(one, stones), fold_way)
+        first = joined(count, legend_words(one, stones), where)
     elif one.kind is HoleKind.PUNCH:
-        first = joined(count, _punch_words(one, stones), fold_way)
+        first = joined(count, _punch_words(one, stones), where)
     else:
         widths = sorted({(hole.length_mm, hole.diameter_mm) for hole in one.holes})
         shown = ", ".join(
@@ -269,7 +277,7 @@ def _facts(
         bridge = f"bridge at least {length_words(one.bridge_mm, job.display)}"
         poured = _poured_words(one, stones)
         thin = _film_words(one, job.display)
-        first = joined(count, poured, f"drawn {shown}", kerfed, bridge, thin, fold_way)
+        first = joined(count, poured, f"drawn {shown}", kerfed, bridge, thin, where)
     use, caution = pass_use_words(one)
     return (first, use, caution)
 
