@@ -162,8 +162,7 @@ def _zone_parts(
         halves = laid.halves if laid.closed else ()
         pinned = tuple(point for half in laid.halves for point in placing[half.region - 1])
         said = allowance_words(part.rings, job.display)
-        framed = any(mark.kind is MarkKind.REGISTER for mark in marks)
-        words = (*dart_label(zone, laid, piece, framed=framed), *said)
+        words = (*dart_label(zone, laid, piece), *said)
         shapes = {PartKind.APPLIQUE: Shape(cut, finished, marks, words, pinned, halves)}
         if table.web:
             web = web_lines(part.rings, cut, job.tolerance, job.display)
