@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
@@ -219,6 +219,7 @@ def make(
             session, drawing, Path(job.drawing).name, job, job_hash, edited, _kept_lays(target)
         )
         session.note(lettering_problems(plan))
+        plan = replace(plan, problems=session.problems)
         files = write_pack(plan, temporary, **_paper(job), watch=session.writing)
         session.run(Step("checking", 1, _found(check)), plan, read_pack(temporary))
     return Made(target, plan, files)

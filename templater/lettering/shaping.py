@@ -67,11 +67,19 @@ def clean_text(text: str) -> str:
     return "".join(" " if c.isspace() else c for c in unicodedata.normalize("NFC", text))
 
 
+def writable_text(text: str) -> str:
+    """The text for programs that set it in fonts of their own: a box only for what is no letter."""
+    return "".join(REPLACEMENT if _is_none(letter) else letter for letter in clean_text(text))
+
+
 def is_missing(letter: str) -> bool:
     """Whether no font has the letter, or it cannot be drawn."""
-    if unicodedata.category(letter) in {"Cc", "Cs"}:
-        return True
-    return not is_unseen(letter) and face_for(letter) is None
+    return _is_none(letter) or (not is_unseen(letter) and face_for(letter) is None)
+
+
+def _is_none(letter: str) -> bool:
+    """Controls and halves of surrogate pairs are no letters."""
+    return unicodedata.category(letter) in {"Cc", "Cs"}
 
 
 def shape(text: str) -> Line:

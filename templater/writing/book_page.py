@@ -7,7 +7,9 @@ from html import escape
 from templater.model.plan import Plan
 from templater.writing.book_data import book_json
 from templater.writing.book_words import book_file
+from templater.writing.lost_letters import names_in_book
 from templater.writing.numbers import xml_text
+from templater.writing.svg_fonts import embedded_fonts
 
 _SCRIPTS = ("view.js", "picture.js", "ticks.js", "tables.js", "page.js")
 
@@ -19,7 +21,7 @@ def book_html(plan: Plan) -> bytes:
         raise ValueError("the page's script would end early")
     filled = {
         "%%TITLE%%": escape(xml_text(plan.name)),
-        "%%STYLE%%": book_file("page.css"),
+        "%%STYLE%%": embedded_fonts(names_in_book(plan)) + book_file("page.css"),
         "%%SCRIPT%%": f'"use strict";\n(() => {{\n{script}\n}})();',
         "%%DATA%%": book_json(plan),
     }

@@ -16,6 +16,7 @@ from templater.writing.book_words import book_words
 from templater.writing.preview_marks import StoneKinds
 
 FOLDER = "swatches"
+_LONGEST = 40
 _NO_NAME = re.compile(r"[^\w-]+")
 _MARGIN_MM = 10.0
 _LINE_MM = 4.6
@@ -31,8 +32,11 @@ def swatch_counts(setting: Setting) -> tuple[tuple[str, int], ...]:
 
 def swatch_sheets(plan: Plan) -> tuple[Sheet, ...]:
     """A sheet for each swatch, named by its stoning."""
-    # What is no letter of a file's name is a hyphen.
-    names = [_NO_NAME.sub("-", plain_name(one.zone)).strip("-") or "x" for one in plan.swatches]
+    # What is no letter of a file's name is a hyphen; a name's bytes are at most 255 everywhere.
+    names = [
+        _NO_NAME.sub("-", plain_name(one.zone))[:_LONGEST].strip("-") or "x"
+        for one in plan.swatches
+    ]
     kinds = StoneKinds(plan)
     return tuple(
         _sheet(plan, setting, _own(names, number), number, kinds)

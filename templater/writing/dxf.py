@@ -14,9 +14,8 @@ from typing import Any
 
 from templater.geometry.arcs import arc_cubics
 from templater.geometry.flatten import arc_centre, flatten
-from templater.lettering import shown_text
 from templater.lettering.font import bundled
-from templater.lettering.shaping import shape
+from templater.lettering.shaping import shape, writable_text
 from templater.model.curves import Arc, Area, Cubic, Line, Path, Point
 from templater.model.sheets import Anchor, Circle, Lettering, Pen, Sheet, SheetLayer, Stroke
 from templater.writing.cut_order import in_cut_order
@@ -178,7 +177,7 @@ class DxfWriter:
         if lettering.mirrored:
             attributes["text_generation_flag"] = 2
         # Two percent signs begin a control code in DXF text (%%d is °), one stands for itself.
-        words = shown_text(lettering.text).replace("%%", "% %")
+        words = writable_text(lettering.text).replace("%%", "% %")
         text = self._space.add_text(words, dxfattribs=attributes)
         text.set_placement(lettering.at, align=anchors[lettering.anchor])
 

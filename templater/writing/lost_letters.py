@@ -42,7 +42,12 @@ def _texts(plan: Plan) -> Iterator[tuple[str, list[str]]]:
     for sheet in plan.sheets:
         items = (item for layer in sheet.layers for item in layer.items)
         yield f"sheet {sheet.name}", [item.text for item in items if isinstance(item, Lettering)]
+    yield "the bench book", names_in_book(plan)
+
+
+def names_in_book(plan: Plan) -> list[str]:
+    """The maker's own words that the bench book shows."""
     names = {plan.name}
     names.update(text for stone in plan.stones for text in (stone.zone, stone.colour, stone.finish))
-    names.update(part.fabric for part in plan.parts)
-    yield "the bench book", sorted(names)
+    names.update(text for part in plan.parts for text in (part.piece, part.fabric))
+    return sorted(names)

@@ -205,7 +205,7 @@ function drawPatches(s, dots) {
 function drawCaptions(s, dots) {
   ink.setTransform(1, 0, 0, 1, 0, 0);
   ink.textAlign = "center"; ink.textBaseline = "top"; ink.fillStyle = look("--ink");
-  ink.font = `${13 * dots}px system-ui, "DejaVu Sans", sans-serif`;
+  ink.font = `${13 * dots}px "templater letters", system-ui, "DejaVu Sans", sans-serif`;
   for (const block of blocks) {
     for (const [text, x] of block.captions) {
       ink.fillText(text, (x - state.x) * s + sheet.width / 2, sheet.height / 2 - (block.box[1] - state.y) * s + 8 * dots);
