@@ -65,6 +65,7 @@ def _lines(found: Survey, drawing: str, styles: Sequence[str]) -> Iterator[str]:
     yield ""
     yield "[templates]"
     yield 'sheet = "a4"               # a paper, [width, height], or { width = 610 } for a roll'
+    yield 'kinds = ["stencil", "prick", "punch"]   # leave out what you do not use'
     yield "stencil = { clearance = 0.3, bridge = 1.0, registration = 0.2, kerf = 0.0 }"
     yield "punches = [2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 5.5, 6.0]   # the ones you own, mm"
     yield 'paper = { size = "a4", margin = 8, overlap = 10 }'
