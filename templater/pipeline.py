@@ -67,7 +67,7 @@ def make_plan(
     from templater.stoning import place
 
     read_from = runner.run(Step("reading", 1, _read), drawing, file, job.unit, job.size)
-    ground = runner.run(Step("ground", 2, build_ground), read_from, job)
+    ground = runner.run(Step("ground", 3, build_ground), read_from, job)
     job = with_borders(job, ground.rows)
 
     settings = _settings(runner, ground, job, edited)
@@ -75,13 +75,13 @@ def make_plan(
     # A fill that is full with no stone of its smallest size in it is still full for that size.
     names = {stone.size for stone in stones} | {s.maximal_size for s in settings if s.maximal_size}
     sizes = {name: size for name in sorted(names) if (size := find_size(name)) is not None}
-    parts = runner.run(Step("appliqués", 2, make_parts), ground, job)
+    parts = runner.run(Step("appliqués", 3, make_parts), ground, job)
     passes = runner.run(Step("templates", 2, make_passes), ground, stones, sizes, job)
     lays: tuple[KeptLay, ...] = ()
     if job.templates.lay == "best":
         lays = runner.run(Step("lay", 1, best_lays), parts, job, kept_lays)
     placed, sheets = runner.run(
-        Step("sheets", 3, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job, lays
+        Step("sheets", 4, _pair_first(make_sheets)), ground, parts, passes, stones, sizes, job, lays
     )
     counts = runner.run(Step("numbers", 2, count), stones, sizes, job, parts, passes)
     cloths = runner.run(Step("cloth", 2, lay_cloth), counts.cloths, parts, job)

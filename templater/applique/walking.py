@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from math import dist
 
+from templater.applique.facing import dart_words
 from templater.applique.matching import NEAR_MM, Party, meetings
 from templater.applique.unfold import EdgeRing, ring_path
 from templater.applique.words import length_words
@@ -79,8 +80,11 @@ def _pairs(ground: Ground) -> Iterator[_Pair]:
     for piece in ground.pieces:
         yield from _sides(piece, [zone for zone in ground.zones if zone.piece == piece.name])
         for number, dart in enumerate(piece.darts, start=1):
-            name = f'leg of dart {number} on piece "{piece.name}"'
-            yield _Pair(f"left {name}", f"right {name}", *_legs(dart), dart.source, "dart legs")
+            called = dart_words([dart]) if dart.name else f"dart {number}"
+            name = f'leg of the {called} on piece "{piece.name}"'
+            yield _Pair(
+                f"the left {name}", f"the right {name}", *_legs(dart), dart.source, "dart legs"
+            )
 
 
 def _sides(piece: Piece, zones: Sequence[Zone]) -> Iterator[_Pair]:

@@ -101,7 +101,7 @@ def check_stones(plan: Plan) -> Problems:
     """The rules that stones break by where they lie: for a setting that is being edited by hand,
     of which nothing is written yet but the setting itself.
     """
-    from templater.checks import borders, bounds, spacing
+    from templater.checks import borders, bounds, darts, spacing
     from templater.checks.made import lay_back
 
     rows = tuple(
@@ -125,6 +125,7 @@ def check_stones(plan: Plan) -> Problems:
     made = lay_back(plan, PackFacts(stones=rows, holes=(), shopping=(), sheets=(), files=()))
     rules: tuple[Check, ...] = (
         spacing.stones_keep_apart,
+        darts.stones_keep_apart_over_darts,
         bounds.stones_lie_inside,
         borders.borders_lie_within,
         bounds.stones_keep_clear,
