@@ -49,7 +49,7 @@ def lay_out(plan: Plan) -> Layout:
     patches: list[Patch] = []
     stones: list[PlacedStone] = []
     title, size = fitted(
-        f"{scene.title}: {len(plan.stones):,} stones", width, (1.5 * high, high, 0.7 * high)
+        f"{scene.title} · {len(plan.stones):,} stones", width, (1.5 * high, high, 0.7 * high)
     )
     texts = [Text(title, (_MARGIN_MM, total[1] - _MARGIN_MM - size), size)]
     for block in scene.blocks:
@@ -91,7 +91,7 @@ def _legend_rows(
     for stone in plan.stones:
         samples.setdefault((stone.colour, stone.finish), stone)
     entries = [
-        (samples[colour, finish], f"{colour}, {finish}: {count:,}")
+        (samples[colour, finish], f"{colour}, {finish} · {count:,}")
         for colour, finish, count in scene.legend[:_MOST_LEGEND]
     ]
     if not entries:
