@@ -9,6 +9,7 @@ from packing_zones import (
     MIX,
     SS12,
     SS16,
+    SS20,
     ZONES,
     assert_sound,
     coverage,
@@ -22,7 +23,7 @@ from scipy.spatial import cKDTree
 
 from templater.geometry.bare import most_stones
 from templater.geometry.rng import Rng
-from templater.stoning.styles import fill
+from templater.stoning.styles import fill, packed
 
 CEILING = math.pi / math.sqrt(12.0)
 
@@ -69,30 +70,43 @@ def assortativity(points, sizes, grown, near_mm):
     return (float(np.trace(ends)) - alike) / (1.0 - alike)
 
 
-# What is measured, a little below it. The aims were 0.79, 0.77, 0.765 and 0.765.
-LEAST_COVERAGE = {"rectangle": 0.775, "stripe": 0.768, "star": 0.752, "leaf": 0.758}
+EVEN = ((SS20, 0.2), (SS16, 0.6), (SS12, 0.2))
+# What is measured, a little below it: with the shares above, and with those of a job's default
+# (MIX), each in layers where three sizes suit, and irregular throughout.
+# The aims, at least 15 % of each size, were 0.79, 0.77, 0.765 and 0.765. The star's outline row
+# leaves 12 stones' worth of room, 0.022 of coverage, between its stones.
+LEAST_COVERAGE = {
+    "rectangle": (0.790, 0.784, 0.771),
+    "stripe": (0.772, 0.769, 0.769),
+    "star": (0.754, 0.753, 0.753),
+    "leaf": (0.765, 0.760, 0.760),
+}
 
 
 @pytest.mark.parametrize("name", sorted(LEAST_COVERAGE))
-def test_mixed_sizes_lie_tight_and_well_mixed(name):
-    field = with_row(name)
-    result = fill(field, "packed", None, MIX, 0.2, Rng(1, name))
-    assert_sound(field, result, MIX, 0.2)
-    covered = coverage(field, result, MIX)
+@pytest.mark.parametrize(("which", "layers"), [(0, True), (1, True), (2, False)])
+def test_mixed_sizes_lie_tight_and_well_mixed(name, which, layers):
+    mix, field = EVEN if which == 0 else MIX, with_row(name)
+    result = fill(field, "packed", packed.Parameters(layers=layers), mix, 0.2, Rng(1, name))
+    assert_sound(field, result, mix, 0.2)
+    assert result.maximal
+    covered = coverage(field, result, mix)
     sizes = np.array(result.size_index)
     shares = [float((sizes == s).mean()) for s in range(3)]
     points = np.column_stack([result.x_mm, result.y_mm])
-    grown = np.array([size.length_mm / 2.0 + 0.1 for size, _ in MIX])[sizes]
+    grown = np.array([size.length_mm / 2.0 + 0.1 for size, _ in mix])[sizes]
     mixing = assortativity(points, sizes, grown, 0.4)
     thrown = scattered_coverage(field)
     print(
-        f"{name:10} coverage {covered:.4f}; large first at random {thrown:.3f}; shares "
+        f"{name:10} {'layers allowed' if layers else 'irregular':14} coverage {covered:.4f}; "
+        f"large first at random {thrown:.3f}; shares "
         + " ".join(f"{share:.2f}" for share in shares)
         + f"; assortativity {mixing:.3f}"
     )
     assert thrown + 0.1 < covered < CEILING
-    assert covered >= LEAST_COVERAGE[name]
-    assert all(abs(got - asked) <= 0.03 for got, (_, asked) in zip(shares, MIX, strict=True))
+    assert covered >= LEAST_COVERAGE[name][which]
+    assert min(shares) >= 0.15
+    assert all(abs(got - asked) <= 0.035 for got, (_, asked) in zip(shares, mix, strict=True))
     assert mixing <= 0.15
 
 

@@ -21,13 +21,14 @@ from templater.geometry.kernels.crowd import (
     push_apart,
     push_busy,
     shake,
+    strain_between,
     strain_of,
 )
 from templater.geometry.kernels.room import FAR, SPARE_MM, Space, drawn, is_open, wall_room
 
 _REST = 0.15
 """The last part of an annealing, in which nothing is shaken."""
-_AFRESH = 4
+_AFRESH = 8
 """Rounds after which neighbours are listed anew."""
 _LOOK = 20
 """Rounds after which mixing is measured."""
@@ -50,16 +51,19 @@ _NEAR_MM = 0.4
 
 class Plan(NamedTuple):
     """How to anneal: shares of the sizes, adding up to 1; strain accepted for an exchange (mm²) and width
-    of shaking (mm) at first; mm kept to spare; how firmly shares are kept; mm that a void may
-    be too small for the smallest stone, which is then squeezed in; mixing aimed at (Newman's).
+    of shaking (mm) at first; mm kept to spare; mm that a void may be too small for the smallest
+    stone, which is then squeezed in (0: none is); how firmly shares are steered, and how far
+    they may stray; strain accepted for a mm² over π more of stone; mixing aimed at (Newman's; 1: any).
     """
 
     shares: Reals
     heat: float
     shaking: float
     extra: float
-    firm: float
     lack: float
+    firm: float
+    band: float
+    press: float
     mixing: float
 
 
@@ -87,9 +91,14 @@ def exchange(space: Space, crowd: Crowd, plan: Plan, heat: float, unlike: float)
         other = size - 1 if u < 0.5 else size + 1
         if other < 0 or other >= sizes or not is_open(space, crowd.x[k], crowd.y[k], other):
             continue
-        more = strain_of(crowd, k, space.grown[other] + plan.extra)
-        more -= strain_of(crowd, k, space.grown[size] + plan.extra)
-        more += unlike * (alike_near(crowd, k, other) - alike_near(crowd, k, size))
+        if crowd.counts[size] - 1 < (plan.shares[size] - plan.band) * moving:
+            continue
+        if crowd.counts[other] + 1 > (plan.shares[other] + plan.band) * moving:
+            continue
+        mine = space.grown[size] + plan.extra
+        more = strain_between(crowd, k, mine, space.grown[other] + plan.extra)
+        if unlike > 0.0:
+            more += unlike * (alike_near(crowd, k, other) - alike_near(crowd, k, size))
         more += -crowd.bonus[other] if other < size else crowd.bonus[size]
         if more < heat * v * v:
             crowd.size[k] = other
@@ -242,6 +251,9 @@ def anneal(space: Space, crowd: Crowd, plan: Plan, rounds: int) -> None:
     smallest = len(space.grown) - 1
     lapse = max(rounds // _LAPSES, _QUIET)
     unlike = 0.0
+    for s in range(smallest):
+        larger = space.radius[s] * space.radius[s]
+        crowd.bonus[s] = plan.press * (larger - space.radius[s + 1] * space.radius[s + 1])
     for turn in range(rounds):
         left = 1.0 - turn / rounds
         warm = max((left - _REST) / (1.0 - _REST), 0.0)
@@ -255,10 +267,10 @@ def anneal(space: Space, crowd: Crowd, plan: Plan, rounds: int) -> None:
             enough = _CROWDED * plan.heat * warm * (crowd.held[1] - crowd.held[0])
             if lacks > 5.0 * enough:
                 relieve(space, crowd, 0.5 * worst_strain(crowd))
-            elif lacks < enough:
+            elif lacks < enough and plan.lack > 0.0:
                 squeeze_in_voids(space, crowd, smallest, plan.lack)
             list_near(space, crowd)
-        if turn % _LOOK == 0:
+        if turn % _LOOK == 0 and plan.mixing < 1.0:
             unlike += 0.002 * (mixing_of(space, crowd) - plan.mixing)
             unlike = min(max(unlike, 0.0), 0.05)
         if warm > 0.0:

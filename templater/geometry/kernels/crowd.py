@@ -291,3 +291,28 @@ def leave(space: Space, stones: Stones, crowd: Crowd) -> None:
                 put(space, stones, x, y, size, 0)
                 break
             size += 1
+
+
+@kernel
+def strain_between(crowd: Crowd, k: int, grown: float, other: float) -> float:
+    """How much more strain a stone would have with grown radius `other` than with `grown`."""
+    more = 0.0
+    x = crowd.x[k]
+    y = crowd.y[k]
+    most = max(grown, other)
+    for at in range(crowd.start[k], crowd.start[k + 1]):
+        n = crowd.item[at]
+        px = x - crowd.x[n]
+        py = y - crowd.y[n]
+        theirs = crowd.grown[n]
+        want = most + theirs
+        squared = px * px + py * py
+        if squared < want * want:
+            far = squared**0.5
+            lack = other + theirs - far
+            if lack > 0.0:
+                more += lack * lack
+            lack = grown + theirs - far
+            if lack > 0.0:
+                more -= lack * lack
+    return more

@@ -52,13 +52,15 @@ def stacked(
     each = 2.0 * share / (1.0 - share)
     rows = [Row(0.0, 0.0, pitch, 1)]
     y, aside, left = 0.0, 0.0, float(first)
+    turn, odd = rng.below(2), rng.below(2)
     while y < high:
-        if left >= 1.0:
+        if left > 1.0 - 1e-9:
             left -= 1.0
             y += step
             aside = pitch / 2.0 - aside
         else:
-            near = aside + pitch * (0.5 if rng.uniform() < 0.5 else 1.5)
+            near = aside + pitch * (0.5 + turn)
+            turn = (turn + odd) % 2
             far = near + pitch
             rows += [Row(y + low, near, 2.0 * pitch, 2), Row(y + tall, far, 2.0 * pitch, 0)]
             rows += [Row(y + low + up, near, 2.0 * pitch, 0)]

@@ -16,23 +16,27 @@ if TYPE_CHECKING:
 _INWARDS = Growth(0, 0.1, 4.0, 0.1, 0.01)
 _BETWEEN = Growth(0, 0.05, 4.0, 0.0, 0.02)
 """Fills what layers leave at the edges."""
-_WORK = 2.2e6
+_WORK = 2.6e6
 """Rounds of annealing in a zone, times its stones: half a second."""
 _ROUNDS, _LEAST_ROUNDS = 1000, 120
-"""Rounds of one annealing, and how few are still of use: a larger zone is not annealed."""
-_STARTS = 8
-_LACKS_MM = (0.68, 0.62, 0.65)
-"""Voids too small by so much get a stone squeezed in while it is hot."""
-_HEAT, _SHAKING_MM, _EXTRA_MM, _FIRM = 0.4, 0.5, 0.02, 0.5
-_LAYINGS = 64
-_LAID_STONES = 60_000
-"""Stones that all trial layings of one zone may add up to beyond the first."""
-_FILLED = 4
-"""How many of the fullest layings are filled up."""
+"""Rounds of one hot annealing, and how few are still of use: a larger zone is not annealed."""
+_ORDERLY = 1.015
+"""Layers that cover so much more than a growth are not tried to beat by annealing a growth."""
+_HOT_PART = 0.6
+_STARTS, _CYCLES, _CYCLE = 8, 16, 400
+"""Hot annealings at most; warm ones, and rounds of each."""
+_LACKS_MM, _LACK_MM = (0.68, 0.62, 0.65), 0.5
+"""Voids too small by so much get a stone squeezed in while it is hot, or at every second warm turn."""
+_LAYINGS, _LAID_STONES = 20, 42_000
+"""Layings tried at most, and stones that all of one zone may add up to beyond the first."""
+_THREE, _MOSTLY_MIDDLE = 3, 0.9
+"""Layers are of three sizes, and of some use only where the middle one is not nearly all."""
 _SHARE_MET, _MISSED = 0.02, 0.3
 """A share off by more than the first counts as that part of the area lost."""
-_MIXED_ENOUGH, _MIXING = 0.12, 0.2
-"""Sizes that keep to themselves by 1 beyond what is enough count as that part of the area lost."""
+_MIXED_ENOUGH, _MIXED_LATER, _MIXING = 0.14, 0.03, 0.5
+"""Sizes that keep to themselves by 1 beyond what is enough (more, as long as annealing is to follow
+and mixes them) count as that part of the area lost.
+"""
 
 
 def mixed(
@@ -41,6 +45,7 @@ def mixed(
     start: Stones,
     shares: Sequence[float],
     effort: float,
+    layers: bool,
     rng: Rng,
 ) -> Stones:
     """The start and a fill of several sizes: the best of all that effort allows to try."""
@@ -49,69 +54,82 @@ def mixed(
     depth = depth_map(space)
     total = sum(shares)
     wanted = [share / total for share in shares]
-    best = grown(field, space, start, _INWARDS, wanted, depth, rng.child("grow", 0))
-    most = _worth(space, best, wanted)
-    tries = (
-        *_layered(space, start, wanted, depth, effort, rng),
-        *_annealed(field, space, start, best, wanted, depth, effort, rng),
-    )
-    for stones in tries:
-        worth = _worth(space, stones, wanted)
+    first = grown(field, space, start, _INWARDS, wanted, depth, rng.child("grow", 0))
+    rounds = effort * _WORK / max(int(first.held[0]) - int(first.held[1]), 1)
+    found = [first]
+    if layers and len(wanted) == _THREE and wanted[1] <= _MOSTLY_MIDDLE:
+        found += _layered(space, start, wanted, depth, effort, rng)
+    worths = [_worth(space, stones, wanted, _MIXED_LATER) for stones in found]
+    orderly = max(worths) > _ORDERLY * worths[0]
+    best = found[worths.index(max(worths))]
+    if rounds < _LEAST_ROUNDS * min(effort, 1.0):
+        return best
+    if not orderly:
+        hot = _HOT_PART * rounds
+        rounds -= hot
+        found = [best, *_hot(field, space, start, wanted, depth, hot, rng)]
+        best = max(found, key=lambda stones: _worth(space, stones, wanted))
+    return _warmed(space, best, wanted, rounds, rng)
+
+
+def _hot(
+    field: Field,
+    space: Space,
+    start: Stones,
+    shares: Sequence[float],
+    depth: object,
+    rounds: float,
+    rng: Rng,
+) -> Iterator[Stones]:
+    """Growths annealed so hot that they order themselves anew, shares and mixing steered."""
+    from templater.geometry.kernels.annealing import Plan
+    from templater.geometry.kernels.compiled import column
+    from templater.geometry.kernels.packing import annealed
+
+    starts = max(1, min(_STARTS, int(rounds / _ROUNDS)))
+    turns = int(min(rounds / starts, 2.0 * _ROUNDS))
+    for k in range(starts):
+        stones = grown(field, space, start, _INWARDS, shares, depth, rng.child("grow", k))
+        lack, state = _LACKS_MM[k % len(_LACKS_MM)], rng.child("hot", k)
+        plan = Plan(column(shares), 0.4, 0.5, 0.02, lack, 0.5, 1.0, 0.0, 0.12)
+        yield annealed(space, stones, plan, turns, (state.first, state.second))
+
+
+def _warmed(
+    space: Space, stones: Stones, shares: Sequence[float], rounds: float, rng: Rng
+) -> Stones:
+    """The stones annealed again and again, just so warm that faults heal, as long as it helps.
+
+    Larger stones are preferred as far as the shares allow.
+    """
+    from templater.geometry.kernels.annealing import Plan
+    from templater.geometry.kernels.compiled import column
+    from templater.geometry.kernels.packing import annealed
+
+    best, most = stones, _worth(space, stones, shares)
+    for k in range(min(_CYCLES, int(rounds / _CYCLE))):
+        state = rng.child("warm", k)
+        plan = Plan(column(shares), 0.1, 0.2, 0.0, _LACK_MM * (k % 2), 0.0, 0.03, 0.06, 1.0)
+        stones = annealed(space, best, plan, _CYCLE, (state.first, state.second))
+        worth = _worth(space, stones, shares)
         if worth > most:
             best, most = stones, worth
     return best
 
 
-def _annealed(
-    field: Field,
-    space: Space,
-    start: Stones,
-    first: Stones,
-    shares: Sequence[float],
-    depth: object,
-    effort: float,
-    rng: Rng,
-) -> Iterator[Stones]:
-    """Growths annealed, the first of them given: one in a large zone, several in a small one."""
-    from templater.geometry.kernels.annealing import Plan
-    from templater.geometry.kernels.compiled import column
-    from templater.geometry.kernels.packing import annealed
-
-    own = max(int(first.held[0]) - int(first.held[1]), 1)
-    work = effort * _WORK / own
-    starts = max(1, min(_STARTS, int(work / _ROUNDS)))
-    rounds = int(min(work / starts, 2.0 * _ROUNDS))
-    if rounds < _LEAST_ROUNDS * min(effort, 1.0):
-        return
-    for k in range(starts):
-        child = rng.child("grow", k)
-        stones = first if k == 0 else grown(field, space, start, _INWARDS, shares, depth, child)
-        lack = _LACKS_MM[k % len(_LACKS_MM)]
-        plan = Plan(column(shares), _HEAT, _SHAKING_MM, _EXTRA_MM, _FIRM, lack, _MIXED_ENOUGH)
-        state = rng.child("anneal", k)
-        yield annealed(space, stones, plan, rounds, (state.first, state.second))
-
-
 def _layered(
     space: Space, start: Stones, shares: Sequence[float], depth: object, effort: float, rng: Rng
 ) -> Iterator[Stones]:
-    """Layers along the outline row here and there, the fullest of them filled up."""
+    """Layers along the outline row here and there, what they leave at the edges grown."""
     from templater.geometry.kernels.layered import laid
-    from templater.geometry.kernels.packing import finished, grown_fill, new_bench, stone_area
+    from templater.geometry.kernels.packing import finished, grown_fill, new_bench
 
-    if len(shares) != 3 or shares[1] > 0.9:
-        return
     count = max(1, int(min(effort, 1.0) * min(_LAYINGS, _LAID_STONES / stones_about(space))))
     firsts = math.ceil(2.0 * shares[1] / (1.0 - shares[1]))
-    trials = []
+    taste = taste_of(space, _BETWEEN, shares, depth)._replace(share=0.0)
     for k, (at, way) in enumerate(_stretches(space, start, count)):
         child = rng.child("layers", k)
         stones = laid(space, start, at, way, shares[1], k % firsts, child)
-        trials.append((stone_area(space, stones), -k, stones))
-    trials.sort(key=lambda trial: trial[:2], reverse=True)
-    taste = taste_of(space, _BETWEEN, shares, depth)
-    for _, k, stones in trials[:_FILLED]:
-        child = rng.child("between", k)
         bench = new_bench(space, (child.first, child.second))
         yield finished(space, grown_fill(space, stones, taste, bench))
 
@@ -150,13 +168,13 @@ def _stretches(
     return found
 
 
-def _worth(space: Space, stones: Stones, shares: Sequence[float]) -> float:
+def _worth(space: Space, stones: Stones, shares: Sequence[float], leave: float = 0.0) -> float:
     """What the stones cover, in mm² over π, less where shares are missed or sizes not mixed."""
     import numpy as np
 
     from templater.geometry.kernels.packing import assortativity, stone_area
 
-    apart = max(0.0, assortativity(space, stones) - _MIXED_ENOUGH)
+    apart = max(0.0, assortativity(space, stones) - _MIXED_ENOUGH - leave)
     sizes = np.asarray(stones.size)[: int(stones.held[0])]
     counts = np.bincount(sizes[sizes >= 0], minlength=len(shares)) / max(1, (sizes >= 0).sum())
     missed = max(abs(float(c) - s) for c, s in zip(counts, shares, strict=True))

@@ -29,6 +29,13 @@ class Parameters:
             "doc": "how long to look for a tighter fill: 0 takes the first, 2 looks twice as long"
         },
     )
+    layers: bool = parameter(
+        default=True,
+        metadata={
+            "doc": "whether three sizes may lie in layers (rows of the middle one, double rows of the "
+            "others by turns) where that is tighter; false keeps the fill irregular"
+        },
+    )
 
 
 _ALIKE = (
@@ -63,7 +70,7 @@ def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng
             best = _alike(own, space, start, params, rng)
         else:
             shares = [share for _, share in sizes]
-            best = mixed(own, space, start, shares, params.effort, rng)
+            best = mixed(own, space, start, shares, params.effort, params.layers, rng)
         return gathered(best, maximal=True)
 
     result = in_own_frame(field, gap_mm, work)

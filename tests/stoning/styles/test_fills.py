@@ -149,14 +149,21 @@ def test_turning_and_mirroring_change_the_count_little(rings, turn, mirror):
 
 
 def test_shares_that_geometry_moved_are_told():
-    field = field_of(star(), flat=0.0)
-    asked = ((SS20, 0.02), (SS16, 0.96), (SS12, 0.02))
-    result = fill(field, "packed", QUICK, asked, 0.2, Rng(1))
-    count = len(result.x_mm)
+    """A strip too narrow for the largest size."""
+    field = field_of(rectangle(80.0, 4.5), flat=0.0)
+    result = fill(field, "packed", QUICK, MIX, 0.2, Rng(1))
+    assert 0 not in result.size_index
     assert [p.code for p in result.problems] == ["shares-shifted"]
-    assert f"ss16 {result.size_index.count(1) / count:.0%} (asked 96%)" in (
-        result.problems[0].message
-    )
+    assert "ss20 0% (asked 25%)" in result.problems[0].message
+
+
+@pytest.mark.parametrize("shares", [(0.25, 0.5, 0.25), (0.6, 0.2, 0.2), (0.15, 0.7, 0.15)])
+def test_shares_asked_for_come_out(shares):
+    field = field_of(star(), flat=0.0)
+    mix = tuple(zip((SS20, SS16, SS12), shares, strict=True))
+    sizes = fill(field, "packed", QUICK, mix, 0.2, Rng(1)).size_index
+    for size, share in enumerate(shares):
+        assert abs(sizes.count(size) / len(sizes) - share) <= 0.05
 
 
 def test_same_words_same_stones_other_seed_others():
