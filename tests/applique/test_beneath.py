@@ -25,13 +25,13 @@ STEP_MM = 0.4
 
 @cache
 def patches():
-    """(seed, ground, part, the same part had no underlap) of forty patchworks."""
+    """(seed, ground, part, the same part had no underlap) of 25 patchworks."""
     found = []
-    for seed in range(40):
+    for seed in range(25):
         made, plain = cut_out(seed), cut_out(seed, underlaps=False)
         if made is not None:
             found += [(seed, made[0], part, plain[1][zone]) for zone, part in made[1].items()]
-    assert len(found) > 120
+    assert len(found) > 80
     return found
 
 
@@ -87,7 +87,7 @@ def test_nothing_is_moved_but_across_slits_and_tongues():
                 seed,
                 part.zone,
             )
-    assert bridges > 8
+    assert bridges > 4
 
 
 def _path(segment):
@@ -164,4 +164,4 @@ def test_every_mark_is_on_the_cloth():
                 strokes += 1
                 ends = shapely.LineString([mark.path.start, mark.path.end])
                 assert cloth.covers(ends), (seed, part.zone, mark.at)
-    assert strokes > 200
+    assert strokes > 120
