@@ -185,9 +185,12 @@ from templater.stoning.styles import fill, packed
 print(COMPILED)
 rings = [tuple((x * 0.3, y * 0.3) for x, y in ring) for ring in star()]
 field = field_of(rings, flat=0.0)
-for style, sizes in (("packed", MIX), ("packed", MIX[1:2]), ("sprinkled", MIX), ("faded", MIX)):
+for style in ("packed", "sprinkled", "faded"):
     given = packed.Parameters(effort=0.02) if style == "packed" else None
-    print(fill(field, style, given, sizes, 0.2, Rng(4)))
+    print(fill(field, style, given, MIX, 0.2, Rng(4)))
+for style in ("packed", "staggered", "square", "contour"):
+    given = packed.Parameters(effort=0.02) if style == "packed" else None
+    print(fill(field, style, given, MIX[1:2], 0.2, Rng(4)))
 """
 
 
