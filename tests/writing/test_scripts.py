@@ -4,6 +4,7 @@ import base64
 import io
 import re
 import unicodedata
+from dataclasses import replace
 
 import numpy as np
 import pikepdf
@@ -12,7 +13,7 @@ import pytest
 from fontTools.ttLib import TTFont
 from letter_fonts import CONJUNCT, KANJI, font_bytes
 from PIL import Image
-from writing_samples import CSS_PX_PER_MM, ink, pdf_ink, sheet, svg_ink
+from writing_samples import CSS_PX_PER_MM, ink, pdf_ink, sheet, small_plan, svg_ink
 
 from templater.lettering import text_width_mm, using_font
 from templater.model.sheets import Anchor, Lettering, SheetLayer
@@ -20,6 +21,7 @@ from templater.readback.dxf import read_dxf
 from templater.readback.pdf import read_pdf
 from templater.readback.svg import read_svg
 from templater.writing import dxf_bytes, pdf_bytes, svg_bytes
+from templater.writing.book_page import book_html
 from templater.writing.painted_text import paint_text
 
 pytestmark = pytest.mark.usefixtures("no_fonts")
@@ -150,6 +152,15 @@ def test_pictures_for_browsers_carry_the_letters_our_font_lacks_and_only_those(f
     (data,) = re.findall(r"base64,([A-Za-z0-9+/=]+)", other)
     carried = TTFont(io.BytesIO(base64.b64decode(data))).getBestCmap()
     assert set(map(chr, carried)) == {"海", "藻"}
+
+
+def test_the_bench_books_page_carries_the_letters_of_names(font):
+    plan = small_plan()
+    assert b"@font-face" not in book_html(plan)
+    with using_font(font):
+        text = book_html(replace(plan, name="海藻 kelp")).decode()
+    assert "unicode-range: U+6D77, U+85FB;" in text
+    assert "font-src data:" in text
 
 
 def test_a_browser_shows_letters_that_only_the_picture_carries(font, browser_page):
