@@ -14,14 +14,14 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from templater.geometry.hole_sheets import FRAME_OUT_MM
-from templater.geometry.measure import box_of
+from templater.geometry.measure import box_of, path_box
 from templater.geometry.moves import moved_path
 from templater.geometry.pose import inverse
 from templater.geometry.three_points import three_points
 from templater.geometry.walk import part_between, tape_along
 from templater.lettering import text_width_mm
 from templater.model.curves import Box, Path, Point, Transform
-from templater.model.ground import Side
+from templater.model.ground import Side, Zone
 from templater.model.parts import CutPart, PartKind, Pass
 from templater.model.sheets import Anchor, Drawable, Lettering, Pen, Stroke
 from templater.sheets.marks import CROSS_MM, line, overlap
@@ -68,16 +68,27 @@ class ClothMarks:
         )
 
 
+class _Cloth(NamedTuple):
+    """A cut line to lay film on, the word by which it is told from others of its zone, and where on
+    it marks may lie.
+    """
+
+    word: str
+    outline: Path
+    near: Box | None
+
+
 def panel_of(one: Pass) -> Panel:
     """What all passes and kinds of templates share that are laid on one place."""
     return (one.piece, one.zone, one.side, one.panel)
 
 
 def cloth_marks(
-    passes: Iterable[Pass], parts: Sequence[CutPart]
+    passes: Iterable[Pass], parts: Sequence[CutPart], zones: Sequence[Zone] = ()
 ) -> dict[Panel, tuple[ClothMarks, ...]]:
     """By panel the marks of the cloths that its sheets lie on, where enough of the cut line lies
-    inside the frames of them all. Parts with a closed dart have none: film is laid on their halves.
+    inside the frames of them all. On parts with closed darts film is laid on half after half, so
+    each half of its `zones` region has its own; parts of this kind over both sides have none.
     """
     frames: dict[Panel, Box] = {}
     for one in passes:
@@ -92,9 +103,12 @@ def cloth_marks(
             for part in parts
             if (part.kind, part.piece, part.zone) == (PartKind.APPLIQUE, piece, zone)
             and part.side is side
-            and not part.halves
         ]
-        marks = (_marks_of(part, panel, frame, len(own)) for part in own)
+        marks = (
+            _marks_of(part, panel, frame, cloth)
+            for part in own
+            for cloth in _cloths(part, zones, several=len(own) > 1)
+        )
         found[panel] = tuple(each for each in marks if each is not None)
     return found
 
@@ -109,10 +123,30 @@ def _frame(one: Pass) -> Box:
     return (x0 - out, y0 - out, x1 + out, y1 + out)
 
 
-def _marks_of(part: CutPart, panel: Panel, frame: Box, parts: int) -> ClothMarks | None:
+def _cloths(part: CutPart, zones: Sequence[Zone], *, several: bool) -> Iterator[_Cloth]:
+    """A part's cut line on the drawn reference; of one with closed darts for each half as the part
+    lies when that half lies as it was drawn.
+    """
+    if not part.halves:
+        yield _Cloth(str(part.region) if several else "", part.cut.outline, None)
+        return
+    zone = next((zone for zone in zones if zone.name == part.zone), None)
+    if zone is None or part.side is Side.CENTRE:
+        return
+    for half in part.halves:
+        x0, y0, x1, y1 = path_box(zone.regions[half.region - 1].area.outline)
+        near = (x0 - _INSIDE_MM, y0 - _INSIDE_MM, x1 + _INSIDE_MM, y1 + _INSIDE_MM)
+        outline = moved_path(part.cut.outline, inverse(half.to_part))
+        yield _Cloth(f"half {half.region}", outline, near)
+
+
+def _marks_of(part: CutPart, panel: Panel, frame: Box, cloth: _Cloth) -> ClothMarks | None:
     """Sought on the drawn reference, so that left and right have mirrored marks."""
-    back, outline = inverse(part.to_side), part.cut.outline
+    back, outline = inverse(part.to_side), cloth.outline
     box = box_of([back.apply(frame[:2]), back.apply(frame[2:])])
+    if cloth.near is not None:
+        (ax0, ay0, ax1, ay1), (bx0, by0, bx1, by1) = box, cloth.near
+        box = (max(ax0, bx0), max(ay0, by0), min(ax1, bx1), min(ay1, by1))
     places = three_points(outline, box)
     if places is None:
         return None
@@ -129,9 +163,8 @@ def _marks_of(part: CutPart, panel: Panel, frame: Box, parts: int) -> ClothMarks
     )
     outs = tuple(move.apply(_outside(outline, along)) for along in places)
     _, zone, side, letter = panel
-    name = zone if parts == 1 else f"{zone} {part.region}"
     return ClothMarks(
-        f"{name} {letter.upper()}".strip(),
+        " ".join(word for word in (zone, cloth.word, letter.upper()) if word),
         side,
         letter,
         tuple(move.apply(tape.at(along)[0]) for along in places),

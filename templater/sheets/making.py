@@ -49,7 +49,7 @@ def make_sheets(
     by_id = {stone.id: stone for stone in stones}
     counts = Counter(one.kind for one in passes)
     numbers: Counter[HoleKind] = Counter()
-    cloth = cloth_marks(passes, parts)
+    cloth = cloth_marks(passes, parts, ground.zones)
     templates = []
     drawn: list[Pass] = []
     for one in passes:
