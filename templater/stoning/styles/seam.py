@@ -18,14 +18,14 @@ if TYPE_CHECKING:
 
 _LOOSE = 2
 """Layers of the lattice that may give way."""
-_ROOMS = (0.1, 0.05)
-"""How much more room the loose stones ask for, in widths; what leaves the least bare is kept."""
+_ROOMS = ((0.1, 0.05), (0.07, 0.03), (0.085, 0.04))
+"""How much more room the loose stones ask for, in widths: in each turn that is kept which leaves the
+least bare; where stones jammed in one turn the next may do."""
 _RAMP = (0.25, 0.5, 0.75, 1.0, 1.0, 0.75, 0.5, 0.25)
 """They ask by degrees, up and down: asked for all at once, stones jump past each other and jam."""
 _ROUNDS = 20
 _MOST_ROUNDS = 15
 _HAIR_MM = 1e-3
-_TURNS = 3
 _TRIES = 24
 _AROUND = 5.0
 """Stones within so many grown radii of a jam go back to where they were."""
@@ -126,12 +126,13 @@ def _eased(
     inside = [_place(stones, k) for k in own if k not in free]
     rim = _Rim(field, space, start, sizes, gap_mm, inside, hole_mm)
     best = filled_with(space, _laid(rim, loose)[0], 0)
-    for _ in range(_TURNS):
-        count = int(best.held[0])
-        loose = [_place(best, k) for k in range(int(start.held[0]) + len(inside), count)]
-        best = filled_with(space, _best_eased(rim, best, loose), 0)
-        if int(best.held[0]) == count:
+    for rooms in _ROOMS:
+        first = int(start.held[0]) + len(inside)
+        loose = [_place(best, k) for k in range(first, int(best.held[0]))]
+        eased_more = _best_eased(rim, best, loose, rooms)
+        if eased_more is best:
             break
+        best = filled_with(space, eased_more, 0)
     return best
 
 
@@ -158,7 +159,9 @@ def _laid(rim: _Rim, loose: Sequence[Place]) -> tuple[Stones, list[int]]:
     return stones, clashes
 
 
-def _best_eased(rim: _Rim, stones: Stones, loose: Sequence[Place]) -> Stones:
+def _best_eased(
+    rim: _Rim, stones: Stones, loose: Sequence[Place], rooms: Sequence[float]
+) -> Stones:
     """The stones as they are, or with the loose ones eased where that leaves clearly less bare."""
     from templater.geometry.kernels.seams import bareness
 
@@ -166,7 +169,7 @@ def _best_eased(rim: _Rim, stones: Stones, loose: Sequence[Place]) -> Stones:
     best, least = stones, _CLEARLY * bareness(rim.space, stones, 0, rim.hole_mm)
     if least < _BARE * width**3:
         return stones
-    for share in _ROOMS:
+    for share in rooms:
         trial = _reconciled(rim, loose, _pushed(rim, loose, share * width))
         if trial is not None and (bare := bareness(rim.space, trial, 0, rim.hole_mm)) < least:
             best, least = trial, bare
