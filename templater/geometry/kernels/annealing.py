@@ -83,6 +83,8 @@ def exchange(space: Space, crowd: Crowd, plan: Plan, heat: float, unlike: float)
     fixed = int(crowd.held[0])
     moving = int(crowd.held[1]) - fixed
     sizes = len(space.grown)
+    if moving == 0:
+        return
     for k in range(fixed, fixed + moving):
         size = int(crowd.size[k])
         u = drawn(crowd.state)

@@ -55,7 +55,10 @@ def mixed(
     total = sum(shares)
     wanted = [share / total for share in shares]
     first = grown(field, space, start, _INWARDS, wanted, depth, rng.child("grow", 0))
-    rounds = effort * _WORK / max(int(first.held[0]) - int(first.held[1]), 1)
+    own = int(first.held[0]) - int(first.held[1])
+    if own == 0:
+        return first
+    rounds = effort * _WORK / own
     found = [first]
     if layers and len(wanted) == _THREE and wanted[1] <= _MOSTLY_MIDDLE:
         found += _layered(space, start, wanted, depth, effort, rng)
@@ -125,7 +128,7 @@ def _layered(
     from templater.geometry.kernels.packing import finished, grown_fill, new_bench
 
     count = max(1, int(min(effort, 1.0) * min(_LAYINGS, _LAID_STONES / stones_about(space))))
-    firsts = math.ceil(2.0 * shares[1] / (1.0 - shares[1]))
+    firsts = max(1, math.ceil(2.0 * shares[1] / (1.0 - shares[1])))
     taste = taste_of(space, _BETWEEN, shares, depth)._replace(share=0.0)
     for k, (at, way) in enumerate(_stretches(space, start, count)):
         child = rng.child("layers", k)
