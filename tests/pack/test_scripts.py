@@ -1,12 +1,20 @@
 """The whole way with names in other scripts: from the job to the labels on the cloth."""
 
 import csv
+import math
 
 import pypdfium2
 import pytest
 from letter_fonts import font_bytes
+from shapely import MultiPoint, Polygon
+from shapely.ops import unary_union
 
+from templater.geometry.flatten import flatten
+from templater.geometry.moves import moved_path
+from templater.lettering import text_outlines, text_width_mm, using_font
+from templater.model.curves import Transform
 from templater.model.problems import Refused, Severity
+from templater.model.sheets import Anchor, Lettering
 from templater.session import check_pack, make
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="160mm" height="120mm" viewBox="0 0 160 120">
@@ -82,6 +90,34 @@ def test_every_part_is_labelled_in_its_own_words(made):
     assert (row["zone"], row["piece"], row["colour"]) == (
         words["zone"], words["piece"], words["colour"],
     )  # fmt: skip
+
+
+def test_every_stroke_of_a_label_lies_within_its_part(made):
+    """The letters' own outlines: accents and signs of other scripts reach higher than capitals."""
+    pack, _ = made
+    letters = 0
+    with using_font(pack.folder.parent / "letters.ttf"):
+        for sheet in pack.plan.sheets:
+            if not sheet.name.startswith("appliques/"):
+                continue
+            layers = {layer.name: layer.items for layer in sheet.layers}
+            cut = unary_union([Polygon(flatten(item.path, 0.02)) for item in layers["cut"]])
+            for label in layers["text"]:
+                if not isinstance(label, Lettering) or label.anchor is not Anchor.MIDDLE:
+                    continue  # the title block
+                outlines = placed_outlines(label)
+                ink = MultiPoint([p for path in outlines for p in flatten(path, 0.05)])
+                assert cut.covers(ink), (sheet.name, label)
+                letters += len(outlines)
+    assert letters > 200
+
+
+def placed_outlines(label):
+    turn = math.radians(label.turn_deg)
+    cos, sin = math.cos(turn), math.sin(turn)
+    back = Transform(e=-text_width_mm(label.text, label.height_mm) / 2.0)
+    move = back.then(Transform(cos, sin, -sin, cos, *label.at))
+    return [moved_path(path, move) for path in text_outlines(label.text, label.height_mm)]
 
 
 def test_files_have_names_that_every_system_can_keep(made):
