@@ -161,11 +161,12 @@ def _span(line: Chain, coords: Sequence[Point]) -> tuple[float, float]:
         float(whole.project(Point(at))) for at in (coords[0], coords[len(coords) // 2], coords[-1])
     ]
     total = line.length_mm
-    # On a closed line the place at its ends is at both: the one on the part's side is meant.
+    # On a closed line the place at its ends is at both: the one on the part's side is meant. Parts
+    # lie on a grid, a hair beside the line.
     low, middle, high = ends
-    if low > middle and low >= total - 1e-9:
+    if low < _SHORTEST_MM or (low > middle and low > total - _SHORTEST_MM):
         low = 0.0
-    if high < middle and high <= 1e-9:
+    if high > total - _SHORTEST_MM or (high < middle and high < _SHORTEST_MM):
         high = total
     return low, high
 

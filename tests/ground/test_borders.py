@@ -4,6 +4,8 @@ import math
 
 import pytest
 from drawings import box, codes, disc, ground_of
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from templater.geometry.flatten import flatten
 from templater.geometry.measure import path_length
@@ -68,6 +70,22 @@ def test_a_border_round_an_island_is_a_closed_row():
     (row,) = ground.rows
     assert row.path.closed
     assert path_length(row.path) == pytest.approx(24.0 * math.pi, abs=0.01)
+
+
+@given(st.integers(5, 40), st.floats(9.0, 25.0), st.floats(0.0, 6.3), st.floats(0.0, 0.1))
+@settings(deadline=None, max_examples=25, derandomize=True)
+def test_a_border_round_any_island_is_one_closed_row(count, radius, turn, rough):
+    def at(k):
+        far = radius * (1.0 + rough * (k % 3))
+        angle = turn + 2.0 * math.pi * k / count
+        return 50.0 + far * math.cos(angle), 50.0 + far * math.sin(angle)
+
+    island = Area(polyline([at(k) for k in range(count)], closed=True))
+    ground, _ = ground_of(
+        {"zone frond": [box(0, 0, 100, 100)], "zone tip": [island]}, f'overlap = "top"\n{BOTH}'
+    )
+    (row,) = ground.rows
+    assert row.path.closed
 
 
 def test_each_stretch_of_a_border_is_a_row_with_a_name_of_its_own():
