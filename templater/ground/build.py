@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from templater.geometry.measure import join_boxes, path_box
 from templater.ground.borders import shared_borders
 from templater.ground.crowding import overlapping_pieces
-from templater.ground.dart_shapes import with_sound_darts
+from templater.ground.dart_shapes import with_sound_darts, zones_beside_darts
 from templater.ground.darts import rows_keep_off
 from templater.ground.keeping import keep_clear_of, lows_of, misplaced
 from templater.ground.measured import to_measure
@@ -51,6 +51,7 @@ def build_ground(drawing: Drawing, job: Job) -> tuple[Ground, Problems]:
     sites = sites_of([(piece.name, piece.area) for piece in pieces if piece.area])
     zones, said = read_zones(shapes, pieces, references, sites, job)
     problems += said
+    problems += zones_beside_darts(zones, pieces)
     problems += overlapping_pieces(pieces, zones) + shows_through(zones, job)
     rows, said = read_rows(shapes, sites)
     problems += said

@@ -9,9 +9,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from templater.geometry.flatten import flatten
+from templater.geometry.polygons import overlap
 from templater.ground.darts import called, mouth_inside_mm, named, twin_of
+from templater.ground.edges import SHARED_WITHIN_MM
+from templater.ground.sites import line_geometry
 from templater.model.curves import Path, Point
-from templater.model.ground import Dart, Fold, Make, Piece
+from templater.model.ground import Dart, Fold, Make, Piece, Zone
 from templater.model.problems import Problem, Problems, Severity, Source
 
 _STRAIGHT_WITHIN_MM = 0.25
@@ -19,6 +22,9 @@ _FLATTEST_MM = 0.5
 _WIDEST_DEG = 120.0
 _AT_FOLD_MM = 0.25
 _SAME_MM = 0.25
+_BESIDE_MM = 2.0
+_BESIDE_RUN_MM = 10.0
+"""A line that stays this near to a leg for so long runs along it."""
 _TRIANGLE = 3
 _DIAMOND = 4
 
@@ -205,4 +211,41 @@ def _ends_within(dart: Dart, piece: Piece) -> Problem:
         "tip. As drawn, nothing below its mouth is folded away.",
         dart.source,
         (round((lx + rx) / 2.0, 2), round((ly + ry) / 2.0, 2)),
+    )
+
+
+def stops_short(
+    name: str, areas: Sequence[Area], piece: Piece, source: Source
+) -> Iterable[Problem]:
+    """Where a zone runs beside a leg without reaching it: it meets nothing there when it is closed."""
+    from shapely import LineString, get_parts, line_merge
+    from shapely import Point as At
+
+    for dart in piece.darts:
+        for side, end in (("left", dart.left), ("right", dart.right)):
+            leg = LineString((dart.tip, end))
+            beside = leg.buffer(_BESIDE_MM, cap_style="flat")
+            runs = [
+                run
+                for region in zone.regions
+                for path in (region.area.outline, *region.area.holes)
+                for run in get_parts(line_merge(overlap(line_geometry(path), beside)))
+                if run.length >= _BESIDE_RUN_MM
+            ]
+            for run in runs[:1]:
+                middle = run.interpolate(0.5, normalized=True)
+                away = float(leg.distance(At(middle)))
+                if away > SHARED_WITHIN_MM:
+                    yield _short(zone, dart, side, away, (middle.x, middle.y))
+
+
+def _short(zone: Zone, dart: Dart, side: str, away_mm: float, at: Point) -> Problem:
+    return Problem(
+        "zone-beside-dart",
+        Severity.WARNING,
+        f'the zone "{zone.name}" runs beside the {side} leg of {called(dart)}, {away_mm:.2f} mm from it',
+        "If it should meet what lies across the closed dart, draw it up to the leg or on into the "
+        "dart; if cloth should show between, all is well.",
+        zone.source,
+        (round(at[0], 2), round(at[1], 2)),
     )

@@ -148,3 +148,17 @@ def test_a_zone_that_ends_in_a_dart_is_not_told_where_another_goes_on():
     _, found, _ = darts_in(legs(), job=job, one=one)
     assert 'dart "bust" over its left leg only' in found["zone-ends-in-dart"].message
     assert found["zone-ends-in-dart"].at_mm == pytest.approx((146.0, 60.0), abs=0.1)
+
+
+@pytest.mark.parametrize(("away", "told"), [(0.2, False), (0.8, True), (1.5, True), (3.0, False)])
+def test_a_zone_that_stops_just_short_of_a_leg_is_told_by_how_much(away, told):
+    """The left leg goes from (140, 0) to (150, 100); square off it the zone is nearer by √1.01."""
+    job = '[pieces.front]\nmake = "single"\n'
+    one = area((50, 20), (142 - away, 20), (148 - away, 80), (50, 80))
+    _, found, _ = darts_in(legs(), job=job, one=one)
+    assert set(found) == ({"zone-beside-dart"} if told else set())
+    if told:
+        assert f'left leg of the dart "bust", {away / math.sqrt(1.01):.2f} mm' in (
+            found["zone-beside-dart"].message
+        )
+        assert found["zone-beside-dart"].at_mm == pytest.approx((145 - away, 50), abs=0.2)
