@@ -214,10 +214,18 @@ def _ends_within(dart: Dart, piece: Piece) -> Problem:
     )
 
 
-def stops_short(
-    name: str, areas: Sequence[Area], piece: Piece, source: Source
-) -> Iterable[Problem]:
+def zones_beside_darts(zones: Sequence[Zone], pieces: Sequence[Piece]) -> Problems:
     """Where a zone runs beside a leg without reaching it: it meets nothing there when it is closed."""
+    return tuple(
+        problem
+        for piece in pieces
+        for zone in zones
+        if zone.piece == piece.name
+        for problem in _beside(zone, piece)
+    )
+
+
+def _beside(zone: Zone, piece: Piece) -> Iterable[Problem]:
     from shapely import LineString, get_parts, line_merge
     from shapely import Point as At
 
