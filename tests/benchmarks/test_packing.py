@@ -165,5 +165,9 @@ def test_cost_a_stone_does_not_grow_with_the_zone():
         start = time.process_time()
         result = fill(field, "packed", None, MIX, 0.2, Rng(1, "speed"))
         cost[count] = (time.process_time() - start) / len(result.x_mm)
-        print(f"{len(result.x_mm)} stones, {1.0 / cost[count]:,.0f} a second of one core")
+        covered = coverage(field, result, MIX)
+        print(
+            f"{len(result.x_mm)} stones, {1.0 / cost[count]:,.0f} a second, {covered:.4f} covered"
+        )
+        assert covered >= 0.79
     assert cost[100_000] <= 1.3 * cost[10_000]

@@ -37,11 +37,16 @@ _LAPSES = 17
 _QUIET = 40
 """Rounds of pushing without shaking before that."""
 _CROWDED = 0.025
-"""Sum of squared lacks a stone, mm², above which too many have been squeezed in."""
+"""Sum of squared lacks a stone (mm²) for a heat of 1 up to which more are squeezed in; beyond five
+times as much some are taken out.
+"""
 _CALM = 1e-8
 _STRIVING = 80
 _APART_MM = 1e-3
 _PART = 0.3
+"""Settling: strain that does not count (mm²), rounds of pushing by so many mm more than needed, and
+the part of the worst strain from which on stones then give way.
+"""
 _ROUGH_MM = 0.35
 """How much more room the middle of a void may have than the nearest middle of a fine cell."""
 _PUSHES = 3

@@ -94,7 +94,17 @@ def _hot(
     for k in range(starts):
         stones = grown(field, space, start, _INWARDS, shares, depth, rng.child("grow", k))
         lack, state = _LACKS_MM[k % len(_LACKS_MM)], rng.child("hot", k)
-        plan = Plan(column(shares), 0.4, 0.5, 0.02, lack, 0.5, 1.0, 0.0, 0.12)
+        plan = Plan(
+            column(shares),
+            heat=0.4,
+            shaking=0.5,
+            extra=0.02,
+            lack=lack,
+            firm=0.5,
+            band=1.0,
+            press=0.0,
+            mixing=0.12,
+        )
         yield annealed(space, stones, plan, turns, (state.first, state.second))
 
 
@@ -112,7 +122,17 @@ def _warmed(
     best, most = stones, _worth(space, stones, shares)
     for k in range(min(_CYCLES, int(rounds / _CYCLE))):
         state = rng.child("warm", k)
-        plan = Plan(column(shares), 0.1, 0.2, 0.0, _LACK_MM * (k % 2), 0.0, 0.03, 0.06, 1.0)
+        plan = Plan(
+            column(shares),
+            heat=0.1,
+            shaking=0.2,
+            extra=0.0,
+            lack=_LACK_MM * (k % 2),
+            firm=0.0,
+            band=0.03,
+            press=0.06,
+            mixing=1.0,
+        )
         stones = annealed(space, best, plan, _CYCLE, (state.first, state.second))
         worth = _worth(space, stones, shares)
         if worth > most:
