@@ -227,12 +227,14 @@ def zones_beside_darts(zones: Sequence[Zone], pieces: Sequence[Piece]) -> Proble
 
 def _beside(zone: Zone, piece: Piece) -> Iterable[Problem]:
     from shapely import LineString, get_parts, line_merge
-    from shapely import Point as At
 
     for dart in piece.darts:
-        for side, end in (("left", dart.left), ("right", dart.right)):
+        legs = (("left", dart.left, dart.right), ("right", dart.right, dart.left))
+        for side, end, other in legs:
             leg = LineString((dart.tip, end))
-            beside = leg.buffer(_BESIDE_MM, cap_style="flat")
+            # Off the leg on the side where the wedge is not, which near the tip is narrow.
+            out = -math.copysign(_BESIDE_MM, _cross(dart.tip, end, other))
+            beside = leg.buffer(out, single_sided=True)
             runs = [
                 run
                 for region in zone.regions
@@ -240,11 +242,16 @@ def _beside(zone: Zone, piece: Piece) -> Iterable[Problem]:
                 for run in get_parts(line_merge(overlap(line_geometry(path), beside)))
                 if run.length >= _BESIDE_RUN_MM
             ]
-            for run in runs[:1]:
-                middle = run.interpolate(0.5, normalized=True)
-                away = float(leg.distance(At(middle)))
-                if away > SHARED_WITHIN_MM:
-                    yield _short(zone, dart, side, away, (middle.x, middle.y))
+            middles = [run.interpolate(0.5, normalized=True) for run in runs]
+            short = [at for at in middles if leg.distance(at) > SHARED_WITHIN_MM]
+            for at in short[:1]:
+                yield _short(zone, dart, side, float(leg.distance(at)), (at.x, at.y))
+
+
+def _cross(start: Point, one: Point, other: Point) -> float:
+    """Positive where the second way from a point lies anticlockwise of the first."""
+    (x, y), (ax, ay), (bx, by) = start, one, other
+    return (ax - x) * (by - y) - (ay - y) * (bx - x)
 
 
 def _short(zone: Zone, dart: Dart, side: str, away_mm: float, at: Point) -> Problem:

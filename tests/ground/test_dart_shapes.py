@@ -162,3 +162,20 @@ def test_a_zone_that_stops_just_short_of_a_leg_is_told_by_how_much(away, told):
             found["zone-beside-dart"].message
         )
         assert found["zone-beside-dart"].at_mm == pytest.approx((145 - away, 50), abs=0.2)
+
+
+@pytest.mark.parametrize("tip", [(150.0, 100.0), (142.0, 100.0), (160.0, 100.0)])
+def test_zones_that_lie_at_both_legs_up_to_the_tip_are_beside_none(tip):
+    """Near the tip each leg runs within 2 mm of the other for 20 mm."""
+    for band in (box(50, 0, 250, 100), box(50, 0, 150, 100), box(50, 0, 250, 180)):
+        _, found, _ = darts_in(legs(tip=tip), band=band)
+        assert "zone-beside-dart" not in found
+
+
+def test_a_zone_short_of_the_right_leg_is_told_of_that_leg_alone():
+    other = area((160.8, 0), (250, 0), (250, 98), (151, 98))
+    job = '[pieces.front]\nmake = "single"\n'
+    ground, _, problems = grounded(with_dart(other=other), job)
+    assert ground.zone("other").regions[0].area == other
+    (problem,) = [p for p in problems if p.code == "zone-beside-dart"]
+    assert "right leg" in problem.message
