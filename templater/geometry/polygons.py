@@ -22,22 +22,34 @@ def united(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
     """All the shapes as one, on the grid."""
     from shapely import union_all
 
-    return union_all(list(shapes), grid_size=OVERLAY_GRID_MM)
+    return union_all([_areal(shape) for shape in shapes], grid_size=OVERLAY_GRID_MM)
 
 
 def overlap(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What two shapes share, on the grid."""
-    return one.intersection(other, grid_size=OVERLAY_GRID_MM)
+    return _areal(one).intersection(_areal(other), grid_size=OVERLAY_GRID_MM)
 
 
 def without(shape: BaseGeometry, away: BaseGeometry) -> BaseGeometry:
     """What is left of a shape without another, on the grid."""
-    return shape.difference(away, grid_size=OVERLAY_GRID_MM)
+    return _areal(shape).difference(_areal(away), grid_size=OVERLAY_GRID_MM)
 
 
 def differing(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What lies in one of two shapes only, on the grid."""
-    return one.symmetric_difference(other, grid_size=OVERLAY_GRID_MM)
+    return _areal(one).symmetric_difference(_areal(other), grid_size=OVERLAY_GRID_MM)
+
+
+def _areal(shape: BaseGeometry) -> BaseGeometry:
+    """Of areas with stray lines and points among them, as overlays leave them, the areas.
+
+    GEOS takes no such mixture on a grid.
+    """
+    from shapely import MultiPolygon
+
+    if shape.geom_type != "GeometryCollection":
+        return shape
+    return MultiPolygon(polygons_in(shape))
 
 
 def sound(polygon: Polygon) -> BaseGeometry:
@@ -46,7 +58,7 @@ def sound(polygon: Polygon) -> BaseGeometry:
 
     if polygon.is_valid:
         return polygon
-    return make_valid(polygon, method="structure", keep_collapsed=False)
+    return _areal(make_valid(polygon, method="structure", keep_collapsed=False))
 
 
 def to_polygon(area: Area, tolerance_mm: float) -> Polygon:
@@ -79,8 +91,9 @@ def polygons_in(geometry: BaseGeometry) -> tuple[Polygon, ...]:
     """The polygons of any geometry that have an area, largest first, ties by place."""
     from shapely import get_parts
 
-    parts = [part for part in get_parts(geometry, return_index=False) if part.area > 0.0]
-    parts = [part for part in parts if part.geom_type == "Polygon"]
+    # Twice, since a mixture may hold polygons that are several in one.
+    every = get_parts(get_parts(geometry))
+    parts = [part for part in every if part.geom_type == "Polygon" and part.area > 0.0]
     return tuple(sorted(parts, key=lambda part: (-part.area, part.bounds)))
 
 
