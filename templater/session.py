@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from templater.model.fingerprint import fingerprint
 from templater.model.plan import Plan
+from templater.model.plan_file import PLAN_FILE
 from templater.model.problems import Problem, Problems, Refused, Severity, Source, has_errors
 from templater.model.setting_layers import SETTING_FILE
 from templater.pipeline import Step, make_plan, plan_with_setting
@@ -124,6 +125,10 @@ class Made:
     files: tuple[str, ...]
 
 
+def _refused(code: str, message: str, mend: str, source: Source | None = None) -> Refused:
+    return Refused((Problem(code, Severity.ERROR, message, mend, source),))
+
+
 def read_file(path: Path, what: str) -> bytes:
     """A named file's bytes. Raises Refused if it is not there or no file."""
     try:
@@ -131,16 +136,11 @@ def read_file(path: Path, what: str) -> bytes:
     except (FileNotFoundError, IsADirectoryError, NotADirectoryError) as error:
         near = _like(path)
         mend = f"Did you mean {near}?" if near else "Check the name and the folder."
-        raise Refused(
-            (
-                Problem(
-                    f"no-{what}",
-                    Severity.ERROR,
-                    f"there is no {what} {path}",
-                    mend,
-                    Source(path.name),
-                ),
-            )
+        raise _refused(
+            f"no-{what}",
+            f"there is no {what} {path}",
+            mend,
+            Source(path.name),
         ) from error
 
 
@@ -155,25 +155,30 @@ def _like(path: Path) -> str:
     return close[0] if close else ""
 
 
+_DRAWINGS = frozenset({".svg", ".svgz", ".dxf", ".pdf"})
+
+
 def read_job(path: Path) -> tuple[Job, bytes, Problems]:
     """The job in a file, its bytes, and what is to be said of it. Raises Refused on an error."""
     from templater.job import load_job
     from templater.stoning.styles import STYLES
 
     data = read_file(path, "job")
+    if path.suffix.casefold() in _DRAWINGS:
+        raise _refused(
+            "drawing-for-job",
+            "this is a drawing, not a job",
+            f'Write a job for it with: templater start "{path}", then make that.',
+            Source(path.name),
+        )
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise Refused(
-            (
-                Problem(
-                    "job-not-text",
-                    Severity.ERROR,
-                    f"the job {path.name} is not UTF-8 text",
-                    "Save it as plain text in UTF-8, or write one with: templater start DRAWING",
-                    Source(path.name),
-                ),
-            )
+        raise _refused(
+            "job-not-text",
+            f"the job {path.name} is not UTF-8 text",
+            "Save it as plain text in UTF-8, or write one with: templater start DRAWING",
+            Source(path.name),
         ) from error
     job, problems = load_job(text, path.name, {n: style.parameters for n, style in STYLES.items()})
     if job is None:
@@ -183,7 +188,7 @@ def read_job(path: Path) -> tuple[Job, bytes, Problems]:
 
 def pack_folder(job_path: Path) -> Path:
     """Where a job's pack goes if nobody says otherwise: `<stem>-pack` beside the job."""
-    return job_path.with_name(f"{job_path.stem}-pack")
+    return job_path.parent / f"{job_path.stem}-pack"
 
 
 def make(
@@ -212,6 +217,7 @@ def make(
         font = None if job.templates.font is None else job_path.parent / job.templates.font
         letters = () if font is None else (read_file(font, "font"),)
         session.note(during.enter_context(using_font(font)))
+        paper = _paper(job, job_path.name)
         drawing = read_file(job_path.parent / job.drawing, "drawing")
         edited = _edited(job, job_path, target)
         job_hash = fingerprint(data, drawing, edited, *letters)
@@ -220,7 +226,7 @@ def make(
         )
         session.note(lettering_problems(plan))
         plan = replace(plan, problems=session.problems)
-        files = write_pack(plan, temporary, **_paper(job), watch=session.writing)
+        files = write_pack(plan, temporary, **paper, watch=session.writing)
         session.run(Step("checking", 1, _found(check)), plan, read_pack(temporary))
     return Made(target, plan, files)
 
@@ -248,23 +254,18 @@ def _found(check: Callable[..., Problems]) -> Callable[..., tuple[None, Problems
     return lambda plan, facts: (None, check(plan, facts))
 
 
-def _paper(job: Job) -> dict[str, Any]:
+def _paper(job: Job, file: str) -> dict[str, Any]:
     """What the printed tiles need to know of the paper. Raises Refused for an unknown one."""
     from templater.catalogue.papers import find_paper, paper_names
 
     paper = job.templates.paper
     size = find_paper(paper.size) if isinstance(paper.size, str) else paper.size
     if size is None:
-        raise Refused(
-            (
-                Problem(
-                    "unknown-paper",
-                    Severity.ERROR,
-                    f'there is no paper "{paper.size}"',
-                    f"Known are: {', '.join(paper_names())}; or write [width, height] in mm.",
-                    Source(job.drawing, element="templates.paper.size"),
-                ),
-            )
+        raise _refused(
+            "unknown-paper",
+            f'there is no paper "{paper.size}"',
+            f"Known are: {', '.join(paper_names())}; or write [width, height] in mm.",
+            Source(file, element="templates.paper.size"),
         )
     return {
         "paper_mm": size,
@@ -286,6 +287,12 @@ def check_pack(folder: Path) -> tuple[Plan, Problems]:
     from templater.writing.swap import recover
 
     recover(folder.resolve())
+    if not (folder / PLAN_FILE).is_file():
+        raise _refused(
+            "no-pack",
+            f"there is no pack in {folder}: it has no {PLAN_FILE}",
+            "Name the folder that make wrote, such as front-pack.",
+        )
     plan = load_plan(folder)
     path = folder / SETTING_FILE
     edited = path.read_bytes() if path.exists() else b""
@@ -338,16 +345,11 @@ def _write_picture(sheet: Sheet, path: Path) -> None:
     from templater.writing import sheet_png, svg_bytes
 
     if path.exists() and (path.is_dir() or TITLE.encode() not in path.read_bytes()[:4096]):
-        raise Refused(
-            (
-                Problem(
-                    "picture-exists",
-                    Severity.ERROR,
-                    f"there is a file {path} already, and it is no survey picture",
-                    "Name another after --picture, or move it away.",
-                    Source(path.name),
-                ),
-            )
+        raise _refused(
+            "picture-exists",
+            f"there is a file {path} already, and it is no survey picture",
+            "Name another after --picture, or move it away.",
+            Source(path.name),
         )
     data = sheet_png(sheet) if path.suffix.casefold() == ".png" else svg_bytes(sheet)
     beside = path.with_name(f".{path.name}.part")

@@ -26,7 +26,7 @@ _FILE = click.Path(path_type=Path)
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(__version__, message="templater %(version)s")
 def templater() -> None:
-    r"""From one drawing of a costume piece to everything that is cut, set and bought.
+    """From one drawing of a costume piece to everything that is cut, set and bought.
 
     Draw coloured zones on a pattern piece, name the layers, then:
 
@@ -36,7 +36,7 @@ def templater() -> None:
       templater make front.toml        the whole pack
 
     Or see it all at once: templater demo
-    """
+    """  # noqa: D301 - click knows its mark for kept lines as the character, not as two
 
 
 @templater.command()
@@ -142,6 +142,8 @@ def run(arguments: list[str]) -> int:
     except OSError as error:
         named = f"{error.filename}: " if error.filename else ""
         click.echo(f"error: {named}{error.strerror or error}", err=True)
+        if arguments[:1] in (["make"], ["start"]):
+            click.echo("Nothing was written.", err=True)
         return DISK
     except Exception as error:  # noqa: BLE001 - the last line: whatever is left is a defect of ours
         return _defect(error)

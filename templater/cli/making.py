@@ -12,6 +12,7 @@ from templater.cli.telling import BarWatch, tell_compiling, tell_problems
 from templater.model.formats import sheet_stem
 from templater.model.plan import Plan
 from templater.session import Made, make
+from templater.writing.book_words import area_words, hours_words
 
 _FOLDERS = {
     "appliques": "pieces to cut",
@@ -42,17 +43,22 @@ def summary(made: Made) -> Iterator[str]:
     yield ""
     yield from _zones(plan)
     yield ""
+    if plan.stones:
+        yield from _stones(plan)
+        yield ""
+    yield from _files(made)
+
+
+def _stones(plan: Plan) -> Iterator[str]:
     sizes = Counter(stone.size for stone in plan.stones)
     yield "stones by size: " + ", ".join(f"{size} {count}" for size, count in sizes.most_common(8))
-    hours = plan.counts.minutes / 60.0
+    time = hours_words(plan.counts.minutes)
     cost = (
         f", {plan.counts.cost:.2f} {plan.counts.currency} where priced"
         if plan.counts.cost is not None
         else ""
     )
-    yield f"setting takes about {hours:.1f} h at your rates; the stones weigh about {plan.counts.mass_g:.0f} g{cost}"
-    yield ""
-    yield from _files(made)
+    yield f"setting takes about {time} at your rates; the stones weigh about {plan.counts.mass_g:.0f} g{cost}"
 
 
 def _zones(plan: Plan) -> Iterator[str]:
@@ -60,7 +66,7 @@ def _zones(plan: Plan) -> Iterator[str]:
     counts = {count.zone: count.stones for count in plan.counts.zones}
     for setting in plan.settings[:12]:
         figures = setting.figures
-        area = f"{figures.area_mm2 / 100.0:.0f} cm²" if figures.area_mm2 else "–"
+        area = area_words(figures.area_mm2, plan.rules.display) if figures.area_mm2 else "–"
         coverage = f"{figures.coverage:.0%}" if figures.area_mm2 else "row"
         yield f"{setting.zone:<16}{counts.get(setting.zone, 0):>8}{area:>12}{coverage:>10}"
     if len(plan.settings) > 12:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 import click
 
-from templater.model.problems import Problem, Severity
+from templater.model.problems import Problem, Severity, Source
 from templater.model.words import counted
 
 _COLOURS = {Severity.ERROR: "red", Severity.WARNING: "yellow", Severity.NOTE: "cyan"}
@@ -34,9 +34,18 @@ def tell_problems(problems: Iterable[Problem], *, notes: bool = True) -> None:
 def _tell(problem: Problem) -> None:
     word = click.style(f"{problem.severity}:", fg=_COLOURS[problem.severity], bold=True)
     where = place_of(problem)
-    click.echo(f"{word} {where}{': ' if where else ''}{problem.message}", err=True)
+    click.echo(f"{word} {where}{': ' if where else ''}{_said(problem)}", err=True)
     if problem.mend:
         click.echo(f"  mend: {problem.mend}", err=True)
+
+
+def _said(problem: Problem) -> str:
+    """The message without the file or key it begins with: the place before it has them."""
+    source = problem.source or Source("")
+    for known in (source.file, source.element):
+        if known and problem.message.startswith(f"{known}: "):
+            return problem.message.removeprefix(f"{known}: ")
+    return problem.message
 
 
 def tell_compiling() -> None:

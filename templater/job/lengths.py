@@ -25,6 +25,8 @@ _LENGTH = re.compile(
     re.IGNORECASE,
 )
 
+_DECIMAL_COMMA = re.compile(r"(-?\d+),(\d+)(\s*[a-z\"″]*)", re.IGNORECASE)
+
 
 def parse_length_mm(value: object) -> float:
     """A length in mm from a number (mm) or a text with a unit. Raises ValueError otherwise."""
@@ -41,6 +43,10 @@ def parse_length_mm(value: object) -> float:
 def _from_text(text: str) -> float:
     match = _LENGTH.match(text)
     unit = MM_PER_UNIT.get(match["unit"].lower()) if match else None
+    if comma := _DECIMAL_COMMA.fullmatch(text.strip()):
+        raise ValueError(
+            f'"{text}" has a comma: write decimals with a point, {comma[1]}.{comma[2]}{comma[3]}'
+        )
     if match is None or unit is None or (match["whole"] is None and match["fraction"] is None):
         raise ValueError(
             f'"{text}" is no length: write a number of mm, or text such as "3/8 in" or "1.5 cm"'

@@ -19,6 +19,17 @@ if TYPE_CHECKING:
     from templater.job.schema import Job
 
 _DECIMAL_COMMA = re.compile(r"=\s*-?\d+,\d+\s*(?:#.*)?$")
+_CHANGE = "Change it, or leave it out to have the default."
+_KINDS = {
+    "int_type": "must be a whole number",
+    "int_parsing": "must be a whole number",
+    "int_from_float": "must be a whole number",
+    "float_type": "must be a number",
+    "float_parsing": "must be a number",
+    "bool_type": "must be true or false",
+    "bool_parsing": "must be true or false",
+    "string_type": "must be a text in quotes",
+}
 _UNION_STEP = re.compile(
     r"^(?:[A-Z]\w*(?:\[.*\])?|literal\[.*\]|str|float|int|tuple\[.*\]|function-.*|constrained-.*)$"
 )
@@ -87,13 +98,14 @@ def _path(detail: ErrorDetails) -> tuple[str, ...]:
 
 def _told_once(details: Sequence[ErrorDetails]) -> list[ErrorDetails]:
     """One error a key: where a value may be of several kinds, pydantic reports each it is not."""
+    details = [{**detail, "msg": _wanted(detail)} for detail in details]
     paths = [_path(detail) for detail in details]
     kept: dict[tuple[str, ...], ErrorDetails] = {}
     for path, detail in zip(paths, details, strict=True):
         if any(len(other) > len(path) and other[: len(path)] == path for other in paths):
             continue
         if path in kept:
-            also = detail["msg"].removeprefix("Input should be ")
+            also = detail["msg"].removeprefix("Input should be ").removeprefix("must be ")
             kept[path] = {**kept[path], "msg": f"{kept[path]['msg']}, or {also}"}
         else:
             kept[path] = detail
@@ -106,6 +118,11 @@ def _told_once(details: Sequence[ErrorDetails]) -> list[ErrorDetails]:
         or all(path[:-1] != other[:-1] for other in unknown)
         or path == ("drawing",)
     ]
+
+
+def _wanted(detail: ErrorDetails) -> str:
+    """What a value must be, in our words where the library's are a programmer's."""
+    return _KINDS.get(detail["type"], detail["msg"]).removeprefix("Value error, ")
 
 
 def _problem(detail: ErrorDetails, text: str, file: str, model: type[BaseModel]) -> Problem:
@@ -121,10 +138,10 @@ def _problem(detail: ErrorDetails, text: str, file: str, model: type[BaseModel])
         )
     if detail["type"] == "missing":
         return _error("missing-key", f"the key {key} is missing", f"Add {key} = …", source)
-    said = detail["msg"].removeprefix("Value error, ")
+    said = detail["msg"]
     given = detail["input"]
     shown = f" (it is {given!r})" if isinstance(given, str | int | float | list) else ""
-    return _error("bad-value", f"{key}: {said}{shown}", "Give it a value of that kind.", source)
+    return _error("bad-value", f"{key}: {said}{shown}", _CHANGE, source)
 
 
 def _nearest(word: str, choices: Sequence[str]) -> str:
@@ -193,8 +210,8 @@ def _fill_problems(job: Job, text: str, file: str, styles: Mapping[str, type]) -
                 problems.append(
                     _error(
                         "bad-value",
-                        f"{_dotted(where)}: {detail['msg'].removeprefix('Value error, ')}",
-                        "Give it a value of that kind.",
+                        f"{_dotted(where)}: {_wanted(detail)}",
+                        _CHANGE,
                         _source(text, file, where),
                     )
                 )

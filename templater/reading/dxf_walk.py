@@ -87,6 +87,12 @@ class Walk:
             for (layer, state), count in sorted(self._hidden.items())
         )
 
+    def these(self, entities: Iterable[DXFEntity]) -> Iterator[Placed]:
+        """Some of what stands in model space alone, as `entities`."""
+        from ezdxf.math import Matrix44
+
+        yield from self._within(entities, Matrix44(), (), _TOP)
+
     def within_reference(self, insert: Insert) -> Iterator[Placed]:
         """The contents of one reference alone, as `entities`."""
         from ezdxf.math import Matrix44

@@ -12,7 +12,7 @@ Called by the DXF reader; imports ezdxf when called.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -21,6 +21,7 @@ from templater.model.names import plain_name
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.model.words import counted
 from templater.reading.dxf_units import Unit
+from templater.reading.naming import role_of
 from templater.reading.sewn_layers import PieceShapes, layers_of, moved_apart
 from templater.reading.sewn_table import (
     MM_OF_UNITS,
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
     from ezdxf.entities import DXFEntity, Insert
     from ezdxf.layouts import BlockLayout
+
+    from templater.reading.dxf_walk import Walk
 
 _OUTLINE_KINDS = ("LINE", "LWPOLYLINE", "POLYLINE", "ARC", "SPLINE", "CIRCLE")
 _TELLING = set(NUMBERED) - {1, 15} | {2, 3}
@@ -132,11 +135,16 @@ def read_pieces(
             read, said = layers_of(place, file, unit.mm, name)
             pieces.append(read)
             problems += said
-    problems += (*walk.problems, *walk.hidden(), *_survey(file, style, chosen))
     pieces, moved = moved_apart(pieces, file)
     layers = tuple(layer for piece in pieces for layer in piece.layers)
     layers += _style_notes(document, file, unit.mm)
-    outside = _outside(document, file, {id(i) for b in blocks for i in b.inserts})
+    others = _outside_pieces(document, {id(i) for b in blocks for i in b.inserts})
+    if not moved:
+        added, others, said = _drawn_over(walk, others, unit.mm)
+        layers += added
+        problems += said
+    problems += (*walk.problems, *walk.hidden(), *_survey(file, style, chosen))
+    outside = _left_outside(others, file)
     halves = tuple(
         plain_name(piece.name)
         for piece in pieces
@@ -301,23 +309,49 @@ def _style_notes(document: Document, file: str, mm: float) -> tuple[DrawingLayer
     return gather(placed, file, mm)[0]
 
 
-def _outside(document: Document, file: str, inserts: set[int]) -> Problems:
-    """Model space of such a file holds references and texts; anything else is named."""
-    other = [
+def _outside_pieces(document: Document, inserts: set[int]) -> list[DXFEntity]:
+    """What model space holds beside the references and texts of such a file."""
+    return [
         entity
         for entity in document.modelspace()
         if id(entity) not in inserts and entity.dxftype() not in ("TEXT", "MTEXT")
     ]
+
+
+def _drawn_over(
+    walk: Walk, entities: Sequence[DXFEntity], mm: float
+) -> tuple[tuple[DrawingLayer, ...], list[DXFEntity], Problems]:
+    """What the maker drew over the pieces, on layers with a role; the rest; and what is said of it.
+
+    Sound only where the pieces lie as the file has them.
+    """
+    from templater.reading.dxf_gather import gather
+    from templater.reading.dxf_walk import layer_of
+
+    drawn = [entity for entity in entities if role_of(layer_of(entity))]
+    rest = [entity for entity in entities if not role_of(layer_of(entity))]
+    layers, problems = gather(walk.these(drawn), walk.file, mm)
+    return layers, rest, tuple(problems)
+
+
+def _left_outside(other: Sequence[DXFEntity], file: str) -> Problems:
+    """Names what belongs to no piece."""
+    from templater.reading.dxf_walk import layer_of
+
     if not other:
         return ()
-    names = ", ".join(f"{entity.dxftype()} #{entity.dxf.get('handle')}" for entity in other[:10])
+    names = ", ".join(
+        f"{entity.dxftype()} #{entity.dxf.get('handle')} on layer {layer_of(entity)}"
+        for entity in other[:10]
+    )
     return (
         Problem(
             "outside-pieces",
             Severity.WARNING,
             f"Left out of “{file}”, as belonging to no piece: "
             f"{counted(len(other), 'entity', 'entities')} ({names}).",
-            "Put them into the block of their piece.",
+            "Draw them on layers whose names begin with a role, such as zone frond; where the "
+            "pieces lie on each other, put them into the block of their piece.",
             Source(file),
         ),
     )

@@ -19,6 +19,7 @@ from templater.model.drawing import (
 )
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.reading.dxf_gather import gather
+from templater.reading.naming import role_of
 from templater.reading.sewn_table import (
     GUIDE_POINTS,
     NOTCH_KINDS,
@@ -43,7 +44,7 @@ class PieceShapes:
 
 def _role(layer: str) -> str:
     number = number_of(layer)
-    return NUMBERED.get(-1 if number is None else number, "")
+    return role_of(layer) if number is None else NUMBERED.get(number, "")
 
 
 def layers_of(
@@ -58,6 +59,9 @@ def layers_of(
         number = number_of(layer.name)
         if number in GUIDE_POINTS or number in QUALITY_CURVES:
             problems.append(_left_out(file, layer, name, number))
+            continue
+        if role_of(layer.name):
+            kept.setdefault(layer.name, []).extend(layer.shapes)
             continue
         word = NUMBERED.get(-1 if number is None else number)
         if word is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from templater.model.plan import Plan, ShoppingLine
-from templater.writing.book_words import area_words, book_words, length_words
+from templater.writing.book_words import area_words, book_words, hours_words, length_words
 
 DENSITY_G_CM3 = 2.5
 GLUE_MM = 0.25
@@ -66,7 +66,7 @@ def fact_lines(plan: Plan) -> tuple[str, ...]:
     """What is to be known of the whole: time, mass, glue, sheets, cloth, cost."""
     words, counts = book_words()["facts"], plan.counts
     lines = [
-        words["time"].format(hours=f"{counts.minutes / 60.0:.1f}"),
+        words["time"].format(hours=hours_words(counts.minutes)),
         words["open"].format(minutes=f"{counts.open_minutes:g}"),
         words["mass"].format(mass=f"{counts.mass_g:g}", density=f"{DENSITY_G_CM3:g}"),
         words["glue"].format(glue=f"{counts.glue_ml:g}", thick=f"{GLUE_MM:g}"),

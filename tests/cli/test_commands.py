@@ -87,6 +87,19 @@ def test_start_writes_a_job_that_can_be_made(tmp_path, templater):
     assert (tmp_path / "kelp-front-pack" / "stones.csv").exists()
 
 
+def test_help_keeps_the_three_commands_on_lines_of_their_own(templater):
+    lines = templater("--help").stdout.splitlines()
+    shown = [line.split()[1] for line in lines if line.startswith("    templater ")]
+    assert shown == ["survey", "start", "make"]
+
+
+def test_start_tells_the_next_command_so_that_it_can_be_typed(tmp_path, templater):
+    drawing = tmp_path / "front of a bolero.svg"
+    drawing.write_bytes(DEMO.read_bytes())
+    said = templater("start", drawing).stdout
+    assert said.endswith(f'templater make "{drawing.with_suffix(".toml")}"\n')
+
+
 def test_check_passes_on_what_was_made_and_fails_on_what_was_changed(
     demo_pack, tmp_path, templater
 ):
@@ -106,6 +119,7 @@ def test_check_passes_on_what_was_made_and_fails_on_what_was_changed(
 def test_check_of_something_else_is_refused(tmp_path, templater):
     told = templater("check", tmp_path)
     assert told.returncode == 1
+    assert "there is no pack in" in told.stderr
     assert "Traceback" not in told.stderr
 
 

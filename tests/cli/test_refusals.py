@@ -43,6 +43,14 @@ def broken(tmp_path, templater):
         ("drawing = front.svg", GOOD, "cannot be read", "front.toml line 1"),
         (JOB.replace("outline =", "outlien ="), GOOD, "outlien", "front.toml line 4"),
         (JOB, None, "there is no drawing", "front.svg"),
+        (
+            JOB + '[templates]\npaper = { size = "a9x" }',
+            GOOD,
+            'there is no paper "a9x"',
+            "front.toml, templates.paper.size:",
+        ),
+        (JOB.replace("gap = 0.6", 'gap = "0,6"'), GOOD, "with a point, 0.6", "front.toml line 5"),
+        ("seed = 1.5" + JOB, GOOD, "must be a whole number", "front.toml line 1, seed: must"),
         (JOB, SVG.format(layer("stuff", SQUARE)), "has no zones", "front.svg"),
         (
             JOB,
@@ -107,3 +115,17 @@ def test_a_folder_without_rights_is_exit_code_74(tmp_path, templater):
     told = templater("make", tmp_path / "front.toml", "-o", tmp_path / "file" / "pack")
     assert told.returncode == 74
     assert "Traceback" not in told.stderr
+
+
+def test_a_drawing_given_for_a_job_is_told_how_to_get_one(tmp_path, templater):
+    (tmp_path / "front.svg").write_text(GOOD, "utf-8")
+    told = templater("make", tmp_path / "front.svg")
+    assert told.returncode == 1
+    assert "a drawing, not a job" in told.stderr
+    assert "templater start" in told.stderr
+
+
+def test_a_folder_given_for_a_job_is_no_fault_of_ours(templater):
+    told = templater("make", ".")
+    assert told.returncode == 1
+    assert "there is no job ." in told.stderr

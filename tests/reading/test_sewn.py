@@ -310,3 +310,33 @@ def test_a_half_piece_is_unfolded_unless_the_job_says_otherwise():
     assert "fold-not-used" not in {problem.code for problem in problems}
     told, _ = ground('[pieces.FRONT]\nmake = "pair"\n')
     assert told.piece("front").make is Make.PAIR
+
+
+def test_zones_drawn_in_a_piece_or_over_it_on_layers_with_a_role_are_what_they_say():
+    document = pattern(sizes=("S",))
+    square = [(5, 5), (9, 5), (9, 9), (5, 9)]
+    document.blocks.get("FRONT-S").add_polyline2d(
+        square, dxfattribs={"layer": "ZONE_LEAF"}, close=True
+    )
+    space = document.modelspace()
+    space.add_polyline2d(square[:2], dxfattribs={"layer": "row spine"})
+    document.layers.add("zone old").off()
+    space.add_polyline2d(square, dxfattribs={"layer": "zone old"}, close=True)
+    space.add_circle((0, 0), 4, dxfattribs={"layer": "DOODLE"})
+    drawing = read(document)
+    [leaf], [spine] = shapes(drawing, "ZONE_LEAF"), shapes(drawing, "row spine")
+    box = path_box(leaf.area.outline)
+    assert box[2] - box[0] == pytest.approx(box[3] - box[1])
+    assert spine.path.start[0] == pytest.approx(box[0])
+    assert shapes(drawing, "zone old") == []
+    messages = {p.code: p.message for p in drawing.problems}
+    assert "DOODLE" in messages["outside-pieces"]
+    assert "spine" not in messages["outside-pieces"]
+    assert "zone old" in messages["layer-hidden"]
+
+
+def test_what_is_drawn_over_pieces_that_lie_on_each_other_is_left_out_by_name():
+    document = pattern(sizes=("S",), straps=True)
+    document.modelspace().add_circle((3, 3), 1, dxfattribs={"layer": "zone dot"})
+    messages = {p.code: p.message for p in read(document).problems}
+    assert "zone dot" in messages["outside-pieces"]
