@@ -115,7 +115,7 @@ def test_the_page_says_the_plans_numbers(plan, page):
     said = " ".join(page["facts"])
     for number in (f"{counts.mass_g:g} g", f"{counts.glue_ml:g} ml", f"cut: {counts.stencil_sheets}",
                    f"these {counts.film_sheets}", f"in {counts.open_minutes:g} minutes",
-                   f"{counts.cost:.2f} {counts.currency}", f"{counts.minutes / 60:.1f} h"):  # fmt: skip
+                   f"{counts.cost:.2f} {counts.currency}", "{} h {:02d} min".format(*divmod(round(counts.minutes), 60))):  # fmt: skip
         assert number in said
 
 
