@@ -49,7 +49,7 @@ def box_of(rings):
 
 def sheet() -> Image.Image:
     styles = [(name, None) for name in STYLES if name != "none"]
-    styles.insert(1, ("packed", packed.Parameters(layers=False)))
+    styles.insert(1, ("packed", packed.Parameters(layers=True)))
     boxes = {name: box_of(rings) for name, rings in ZONES.items()}
     tall = max(y1 - y0 for _, y0, _, y1 in boxes.values()) + BETWEEN_MM
     wide = sum(x1 - x0 + BETWEEN_MM for x0, _, x1, _ in boxes.values())

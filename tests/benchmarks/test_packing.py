@@ -71,22 +71,22 @@ def assortativity(points, sizes, grown, near_mm):
 
 
 EVEN = ((SS20, 0.2), (SS16, 0.6), (SS12, 0.2))
-# What is measured, a little below it: with the shares above, and with those of a job's default
-# (MIX), each in layers where three sizes suit, and irregular throughout.
+# What is measured, a little below it: irregular, as `packed` is, with the shares above and with those
+# of a job's default (MIX); then the same where three sizes may lie in layers.
 # The aims, at least 15 % of each size, were 0.79, 0.77, 0.765 and 0.765. The star's outline row
 # leaves 12 stones' worth of room, 0.022 of coverage, between its stones.
 LEAST_COVERAGE = {
-    "rectangle": (0.790, 0.784, 0.771),
-    "stripe": (0.772, 0.769, 0.769),
-    "star": (0.754, 0.753, 0.753),
-    "leaf": (0.765, 0.760, 0.760),
+    "rectangle": (0.771, 0.771, 0.790, 0.784),
+    "stripe": (0.772, 0.769, 0.772, 0.769),
+    "star": (0.754, 0.753, 0.754, 0.753),
+    "leaf": (0.765, 0.760, 0.765, 0.760),
 }
 
 
 @pytest.mark.parametrize("name", sorted(LEAST_COVERAGE))
-@pytest.mark.parametrize(("which", "layers"), [(0, True), (1, True), (2, False)])
-def test_mixed_sizes_lie_tight_and_well_mixed(name, which, layers):
-    mix, field = EVEN if which == 0 else MIX, with_row(name)
+@pytest.mark.parametrize("which", range(4))
+def test_mixed_sizes_lie_tight_and_well_mixed(name, which):
+    mix, layers, field = (EVEN, MIX)[which % 2], which >= 2, with_row(name)
     result = fill(field, "packed", packed.Parameters(layers=layers), mix, 0.2, Rng(1, name))
     assert_sound(field, result, mix, 0.2)
     assert result.maximal
@@ -152,22 +152,25 @@ def test_equal_discs_in_a_disc(count):
     assert 0.94 * count <= len(result.x_mm) <= count + 1
 
 
-def test_cost_a_stone_does_not_grow_with_the_zone():
+@pytest.mark.parametrize(("layers", "least"), [(False, 0.75), (True, 0.79)])
+def test_cost_a_stone_does_not_grow_with_the_zone(layers, least):
     from templater.geometry.kernels.compiled import COMPILED
 
     if not COMPILED:
         pytest.skip("numba is not installed: plain Python is some hundred times slower")
     side = {count: math.sqrt(count * 17.0) for count in (10_000, 100_000)}
     fields = {n: field_of(rectangle(a, a), flat=0.0) for n, a in side.items()}
-    fill(fields[10_000], "packed", None, MIX, 0.2, Rng(1, "warm"))
+    given = packed.Parameters(layers=layers)
+    fill(fields[10_000], "packed", given, MIX, 0.2, Rng(1, "warm"))
     cost = {}
     for count, field in fields.items():
         start = time.process_time()
-        result = fill(field, "packed", None, MIX, 0.2, Rng(1, "speed"))
+        result = fill(field, "packed", given, MIX, 0.2, Rng(1, "speed"))
         cost[count] = (time.process_time() - start) / len(result.x_mm)
         covered = coverage(field, result, MIX)
         print(
-            f"{len(result.x_mm)} stones, {1.0 / cost[count]:,.0f} a second, {covered:.4f} covered"
+            f"{'layers allowed' if layers else 'irregular'}: {len(result.x_mm)} stones, "
+            f"{1.0 / cost[count]:,.0f} a second, {covered:.4f} covered"
         )
-        assert covered >= 0.79
+        assert covered >= least
     assert cost[100_000] <= 1.3 * cost[10_000]

@@ -30,10 +30,10 @@ class Parameters:
         },
     )
     layers: bool = parameter(
-        default=True,
+        default=False,
         metadata={
             "doc": "whether three sizes may lie in layers (rows of the middle one, double rows of the "
-            "others by turns) where that is tighter; false keeps the fill irregular"
+            "others by turns) where that is tighter: it shows as stripes; false keeps the fill irregular"
         },
     )
 
