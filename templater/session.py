@@ -136,12 +136,8 @@ def read_file(path: Path, what: str) -> bytes:
     except (FileNotFoundError, IsADirectoryError, NotADirectoryError) as error:
         near = _like(path)
         mend = f"Did you mean {near}?" if near else "Check the name and the folder."
-        raise _refused(
-            f"no-{what}",
-            f"there is no {what} {path}",
-            mend,
-            Source(path.name),
-        ) from error
+        said = f"there is no {what} {path}"
+        raise _refused(f"no-{what}", said, mend, Source(path.name)) from error
 
 
 def _like(path: Path) -> str:
@@ -218,6 +214,7 @@ def make(
         letters = () if font is None else (read_file(font, "font"),)
         session.note(during.enter_context(using_font(font)))
         paper = _paper(job, job_path.name)
+        session.note(_misspelt_colours(job, job_path.name))
         drawing = read_file(job_path.parent / job.drawing, "drawing")
         edited = _edited(job, job_path, target)
         job_hash = fingerprint(data, drawing, edited, *letters)
@@ -252,6 +249,27 @@ def _edited(job: Job, job_path: Path, pack: Path) -> tuple[bytes, str] | None:
 
 def _found(check: Callable[..., Problems]) -> Callable[..., tuple[None, Problems]]:
     return lambda plan, facts: (None, check(plan, facts))
+
+
+def _misspelt_colours(job: Job, file: str) -> Problems:
+    """Colours are free text, but one that nearly has a known name would be pictured grey unheard."""
+    from templater.catalogue.colours import meant_colour
+
+    named = {
+        *(colour for stoning in job.stoning.values() for colour in stoning.colour),
+        *(colour for row in job.rows.values() for colour in row.colour),
+    }
+    return tuple(
+        Problem(
+            "colour-not-known",
+            Severity.NOTE,
+            f'there is no colour "{colour}" among those that pictures know: it is shown grey',
+            f'Did you mean "{meant}"? If it is the name you buy it by, leave it.',
+            Source(file),
+        )
+        for colour in sorted(named)
+        if (meant := meant_colour(colour)) is not None
+    )
 
 
 def _paper(job: Job, file: str) -> dict[str, Any]:
@@ -307,7 +325,8 @@ def _edited_note(plan: Plan, changed: Plan) -> Problem:
     return Problem(
         "setting-edited",
         Severity.NOTE,
-        f"{SETTING_FILE} was edited: {after} stones instead of {before}",
+        f"{SETTING_FILE} was edited: it has {after} stones"
+        + (f" instead of {before}" if after != before else ", as many as before"),
         f'To make the pack from it, copy it beside the job and write use = "{SETTING_FILE}" under [setting].',
         Source(SETTING_FILE),
     )

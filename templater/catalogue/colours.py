@@ -28,6 +28,19 @@ def find_colour(words: str) -> str | None:
     return None
 
 
+def meant_colour(words: str) -> str | None:
+    """The colour name that words look like a misspelling of, or None: a name of the maker's own
+    is none.
+    """
+    import difflib
+
+    if find_colour(words) is not None:
+        return None
+    known = sorted({**table("colours")["css"], **table("colours")["own"]})
+    written = "".join(re.findall(r"[^\W\d_]+", words.casefold()))
+    return next(iter(difflib.get_close_matches(written, known, n=1, cutoff=0.85)), None)
+
+
 def colour_or_neutral(words: str) -> str:
     """The colour the words name, or a neutral grey."""
     return find_colour(words) or NEUTRAL

@@ -129,3 +129,11 @@ def test_a_folder_given_for_a_job_is_no_fault_of_ours(templater):
     told = templater("make", ".")
     assert told.returncode == 1
     assert "there is no job ." in told.stderr
+
+
+def test_a_misspelt_colour_is_told_and_a_name_of_ones_own_is_not(tmp_path, templater):
+    for colour, told in (("seagrean", 'Did you mean "seagreen"?'), ("crystal lagoon", None)):
+        (tmp_path / "front.toml").write_text(f"{JOB}colour = {colour!r}\n", "utf-8")
+        (tmp_path / "front.svg").write_text(GOOD, "utf-8")
+        said = templater("make", tmp_path / "front.toml").stderr
+        assert (told in said) if told else ("Did you mean" not in said)
