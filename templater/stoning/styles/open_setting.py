@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from templater.geometry.rng import Rng
@@ -31,6 +32,7 @@ _BESIDE_FOLD = 1.4
 _FOLD_STEP_MM = 0.5
 _ROUNDS = 60
 _TIGHT_ROUNDS = 400
+_NEAR_ENOUGH = 0.01
 
 Array = Any
 
@@ -65,8 +67,8 @@ def set_open(
 ) -> FillResult:
     """`count` stones, evenly and at random; `density` (numpy: x, y → relative density) bends it.
 
-    `shares_at` gives for cells the relative chance of each size there. A warning tells when fewer
-    stones found room.
+    `shares_at` gives for cells the relative chance of each size there; `by_area` says that the count
+    was reckoned from an area to be covered. A warning tells when fewer stones found room.
     """
     import numpy as np
 
@@ -121,7 +123,11 @@ def set_open(
     dense = bool(np.median(half) < gap_mm / 2.0 + 0.02)
     even_out(space, stones, half_gaps, _TIGHT_ROUNDS if dense else _ROUNDS, 0.95)
     snap_all(space, stones)
-    return _checked(field, sizes, gap_mm, stones, count, rng.child("elsewhere"))
+    result = _checked(field, sizes, gap_mm, stones, count, rng.child("elsewhere"))
+    # A count is asked for to the stone, a coverage to one part in a hundred.
+    enough = count if not by_area else (1.0 - _NEAR_ENOUGH) * count
+    found = len(result.x_mm)
+    return result if found >= enough else replace(result, problems=(_short(field, count, found),))
 
 
 def _half_gaps(sizes: Sizes, per_area: np.ndarray[Any, Any], gap_mm: float) -> Array:
@@ -229,8 +235,7 @@ def _checked(
     state[0], state[1] = rng.first, rng.second
     for size in homeless:
         settle_elsewhere(space, stones, size, 300, state)
-    found = int(stones.held[0]) - int(stones.held[1])
-    return gathered(stones, () if found >= count else (_short(field, count, found),))
+    return gathered(stones)
 
 
 def _short(field: Field, count: int, found: int) -> Problem:
