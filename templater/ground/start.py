@@ -115,7 +115,7 @@ def _zone(name: str) -> Iterator[str]:
 def _stoning(name: str, index: int, styles: Sequence[str]) -> Iterator[str]:
     yield f"[stoning.{_key(name)}]"
     yield f'colour = {_text(_COLOURS[index % len(_COLOURS)])}       # or shares: {{ "sea green" = 80, "mint" = 20 }}'
-    yield 'method = "hand"            # hand | film (glue through stencils) | tape (hot-fix)'
+    yield 'method = "hand"            # hand | film (glue through stencils) | tape (hot-fix): these want gaps of about 0.6'
     yield 'outline = { size = "ss16", gap = 0.3, rows = 1, along = "visible" }   # or false'
     yield f"# fill styles: {', '.join(styles)}"
     yield 'fill = { style = "packed", sizes = { ss20 = 25, ss16 = 50, ss12 = 25 }, gap = 0.3 }'
