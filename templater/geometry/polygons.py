@@ -43,13 +43,14 @@ def differing(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
 def _areal(shape: BaseGeometry) -> BaseGeometry:
     """Of areas with stray lines and points among them, as overlays leave them, the areas.
 
-    GEOS takes no such mixture on a grid.
+    GEOS takes no such mixture on a grid. Lines alone stay what they are.
     """
     from shapely import MultiPolygon
 
     if shape.geom_type != "GeometryCollection":
         return shape
-    return MultiPolygon(polygons_in(shape))
+    areas = polygons_in(shape)
+    return MultiPolygon(areas) if areas else shape
 
 
 def sound(polygon: Polygon) -> BaseGeometry:

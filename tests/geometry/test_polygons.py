@@ -33,3 +33,9 @@ def test_a_polygon_that_folds_back_on_itself_is_mended_to_areas_alone():
     assert shapely.get_dimensions(mended) == 2
     assert mended.area == pytest.approx(4.0)
     assert overlap(mended, box(0, 0, 1, 1)).area == pytest.approx(1.0)
+
+
+def test_lines_alone_stay_what_they_are():
+    lines = GeometryCollection([STRAY, LineString([(0, 5), (40, 5)])])
+    assert overlap(lines, box(25, -1, 50, 9)).length == pytest.approx(5.0 + 15.0)
+    assert united([lines]).length == pytest.approx(50.0)
