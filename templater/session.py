@@ -294,7 +294,7 @@ def _paper(job: Job, file: str) -> dict[str, Any]:
     }
 
 
-def check_pack(folder: Path) -> tuple[Plan, Problems]:
+def check_pack(folder: Path, *, watch: Watch | None = None) -> tuple[Plan, Problems]:
     """What the checks find in a made pack; of one whose setting was edited, what is wrong with that.
 
     Raises Refused if the folder holds no pack.
@@ -311,6 +311,7 @@ def check_pack(folder: Path) -> tuple[Plan, Problems]:
             f"there is no pack in {folder}: it has no {PLAN_FILE}",
             "Name the folder that make wrote, such as front-pack.",
         )
+    Session(watch=watch).expect("reading and checking", 0)
     plan = load_plan(folder)
     path = folder / SETTING_FILE
     edited = path.read_bytes() if path.exists() else b""

@@ -7,13 +7,15 @@ from pathlib import Path
 import click
 
 from templater.cli.telling import tell_problems
+from templater.cli.watching import watched
 from templater.model.problems import has_errors
 from templater.session import check_pack
 
 
 def check_and_tell(folder: Path) -> int:
     """Prints what the checks found; 1 if anything is wrong, else 0."""
-    plan, problems = check_pack(folder)
+    with watched() as watch:
+        plan, problems = check_pack(folder, watch=watch)
     tell_problems(problems)
     if has_errors(problems):
         click.echo(f"{folder} does not hold what its plan says.", err=True)

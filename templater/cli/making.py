@@ -8,7 +8,8 @@ from pathlib import Path
 
 import click
 
-from templater.cli.telling import BarWatch, tell_compiling, tell_problems
+from templater.cli.telling import tell_compiling, tell_problems
+from templater.cli.watching import watched
 from templater.model.formats import sheet_stem
 from templater.model.plan import Plan
 from templater.session import Made, make
@@ -25,11 +26,10 @@ _FOLDERS = {
 
 def make_and_tell(job: Path, folder: Path | None) -> None:
     """Makes the pack and prints the summary. Raises Refused and OSError as `make` does."""
-    watch = BarWatch()
     try:
-        made = make(job, folder, watch=watch)
+        with watched() as watch:
+            made = make(job, folder, watch=watch)
     finally:
-        watch.close()
         tell_compiling()
     tell_problems(made.plan.problems)
     for line in summary(made):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterable
 
 import click
@@ -70,30 +69,3 @@ def place_of(problem: Problem) -> str:
     if problem.at_mm is not None:
         parts.append(f"at x {problem.at_mm[0]:.1f} mm, y {problem.at_mm[1]:.1f} mm")
     return ", ".join(parts)
-
-
-class BarWatch:
-    """Shows the stage and what is left of it; silent unless standard error is a terminal."""
-
-    def __init__(self) -> None:
-        self._shown = sys.stderr.isatty()
-        self._stage, self._total, self._done = "", 0, 0
-
-    def stage(self, name: str, total: int) -> None:
-        self._stage, self._total, self._done = name, total, 0
-        self._draw()
-
-    def advance(self) -> None:
-        self._done += 1
-        self._draw()
-
-    def close(self) -> None:
-        """Takes the line away."""
-        if self._shown:
-            click.echo("\r\x1b[K", nl=False, err=True)
-
-    def _draw(self) -> None:
-        if not self._shown:
-            return
-        of = f" {self._done} of {self._total}" if self._total > 1 else ""
-        click.echo(f"\r\x1b[K{self._stage}{of} …", nl=False, err=True)
