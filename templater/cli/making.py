@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from templater.cli.sparing import sheets_to_spare
 from templater.cli.telling import tell_compiling, tell_problems
 from templater.cli.watching import watched
 from templater.model.formats import sheet_stem
@@ -82,3 +83,6 @@ def _files(made: Made) -> Iterator[str]:
             yield f"{name + '/':<14}{sheets:>4} {'sheet' if sheets == 1 else 'sheets'}, {what} ({kinds})"
     single = [file for file in made.files if "/" not in file]
     yield "and " + ", ".join(single)
+    spare = sheets_to_spare(made.plan)
+    if spare:
+        yield spare

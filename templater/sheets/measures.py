@@ -68,13 +68,21 @@ def pins_on(parts: Iterable[CutPart], piece: str) -> tuple[Pin, ...]:
         if part.kind is PartKind.APPLIQUE and part.piece == piece:
             for point in part.placing:
                 at = (round(point.at[0], 3), round(point.at[1], 3))
-                region = f" {point.region}" if point.region > 1 else ""
-                tip = " tip" if point.name == "tip" else ""
-                places.setdefault(at, {}).setdefault(f"{point.zone}{region}{tip}", point)
+                places.setdefault(at, {}).setdefault(_point_words(point), point)
     return tuple(
         Pin(_letters(number), ", ".join(here), *_place(here))
         for number, here in enumerate(places.values())
     )
+
+
+def _point_words(point: PlacementPoint) -> str:
+    """The appliqué and which of its points: the tip, then point 2, point 3 and on.
+
+    Its own letters are not said: B of an appliqué is seldom B of the whole piece.
+    """
+    region = f" {point.region}" if point.region > 1 else ""
+    which = "tip" if point.name == "tip" else f"point {ascii_uppercase.index(point.name) + 1}"
+    return f"{point.zone}{region} {which}"
 
 
 def _place(here: dict[str, PlacementPoint]) -> tuple[Point, tuple[EdgeMeasure, ...]]:

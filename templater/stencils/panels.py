@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from templater.catalogue.papers import find_paper, paper_names
 from templater.geometry.hole_sheets import (
+    MARGIN_MM,
     MARK_OUT_MM,
     SMALLEST_CORE_MM,
     HoleSheet,
@@ -59,16 +60,39 @@ def sheets_to_use(job: Job) -> tuple[tuple[HoleSheet, ...], Problem | None]:
     both = [upright]
     if math.isfinite(size[1]) and size[0] != size[1]:
         both.append(HoleSheet(size[1], size[0], margin))
-    fit = tuple(s for s in both if min(s.core_width_mm, s.core_height_mm) >= SMALLEST_CORE_MM)
+    fit = tuple(sheet for sheet in both if _has_room(sheet))
     if fit:
         return fit, None
-    return (), Problem(
+    return (), _too_small(size, margin)
+
+
+def _too_small(size_mm: tuple[float, float], margin_mm: float) -> Problem:
+    """The sheet is at fault, or the paper's margin where the same sheet serves with a usual one."""
+    serves = any(_has_room(HoleSheet(*side)) for side in (size_mm, size_mm[::-1]))
+    if serves and margin_mm > MARGIN_MM:
+        return Problem(
+            "sheet-too-small",
+            Severity.ERROR,
+            f"a paper margin of {margin_mm:g} mm leaves no room for holes on a sheet of "
+            f"{_size_words(size_mm)} mm beside its title, test bars and register marks",
+            f"lower paper.margin in [templates]: {MARGIN_MM:g} mm is usual; it is what the "
+            "printer leaves bare along a page's edges",
+        )
+    return Problem(
         "sheet-too-small",
         Severity.ERROR,
-        f"a sheet of {size[0]:g} × {size[1]:g} mm leaves no room for holes beside its title, "
+        f"a sheet of {_size_words(size_mm)} mm leaves no room for holes beside its title, "
         "test bars and register marks",
         "choose a larger sheet in [templates]; 120 × 150 mm is about the least",
     )
+
+
+def _has_room(sheet: HoleSheet) -> bool:
+    return min(sheet.core_width_mm, sheet.core_height_mm) >= SMALLEST_CORE_MM
+
+
+def _size_words(size_mm: tuple[float, float]) -> str:
+    return " × ".join("any" if math.isinf(side) else f"{side:g}" for side in size_mm)
 
 
 def make_panels(

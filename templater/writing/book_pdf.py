@@ -257,7 +257,8 @@ def _card_row(flow: Flow, patch: Patch, cells: dict[int, str], cell_mm: float) -
 
 def _passes(flow: Flow, plan: Plan) -> None:
     words, page = book_words()["paper"], book_words()["page"]
-    passes = [one for one in plan.passes if one.kind is HoleKind.STENCIL]
+    # Who sets by hand pours nothing through stencils, so has no order to keep and nothing to dry.
+    passes = [one for one in plan.passes if one.kind is HoleKind.STENCIL and one.method != "hand"]
     if not passes:
         return
     flow.new_page(words["passes"])

@@ -79,6 +79,16 @@ def test_every_points_distances_are_in_the_table(made):
     assert {f"{zone} tip" for zone in zones} <= set(named)
 
 
+def test_every_point_of_an_applique_is_named_alike(made):
+    """The tip, then the others by number; none by the bare name of its appliqué."""
+    named = [name for pin in pins_on(made.parts, "front") for name in pin.words.split(", ")]
+    zones = {part.zone for part in made.parts if part.kind is PartKind.APPLIQUE}
+    for zone in zones:
+        own = {name for name in named if re.match(rf"{zone}( \d+)? (tip|point \d+)$", name)}
+        assert {f"{zone} tip", f"{zone} point 2", f"{zone} point 3"} <= own
+    assert all(re.search(r" (tip|point \d+)$", name) for name in named)
+
+
 def test_the_true_size_sheet_has_every_distance_on_every_side(made):
     for sheet in sheets_of(made, "-placement"):
         times = 2 if made.ground.surfaces[0].joined_at_fold else 1

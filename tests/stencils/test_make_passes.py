@@ -207,3 +207,15 @@ def test_an_unknown_sheet_and_a_tiny_one_are_refused(make_ground, make_job, latt
         passes, problems = make_passes(make_ground(), stones, sizes, make_job(sheet=sheet))
         assert passes == ()
         assert [p.code for p in problems] == [code]
+
+
+@pytest.mark.parametrize("sheet", ["a4", [297, 210], {"width": 200}])
+def test_a_margin_that_leaves_no_room_is_blamed_not_the_sheet(
+    make_ground, make_job, lattice, sizes, sheet
+):
+    job = make_job(sheet=sheet, paper={"margin": 120})
+    passes, (problem,) = make_passes(make_ground(), lattice(5.0, 3, 3), sizes, job)
+    assert passes == ()
+    assert "a paper margin of 120 mm leaves no room" in problem.message
+    assert "lower paper.margin in [templates]" in problem.mend
+    assert "larger sheet" not in problem.mend

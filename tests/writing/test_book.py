@@ -225,10 +225,27 @@ def test_the_paper_says_the_plans_numbers(plan, paper):
         assert f"{zone.zone} {zone.stones} {zone.minutes:g} {zone.mass_g:g} g" in words
     assert f"{counts.glue_ml:g} ml" in words
     for one in plan.passes:
-        if one.kind == "stencil":
+        if one.kind == "stencil" and one.method != "hand":
             assert f"{one.number} / {one.of} {len(one.holes)} {one.template}" in words
     for part in plan.parts:
         assert part.fabric in words
+
+
+def _words_of(data):
+    return " ".join(one.get_textpage().get_text_range() for one in pypdfium2.PdfDocument(data))
+
+
+def test_only_what_is_poured_through_stencils_is_told_to_dry(plan):
+    """Passes have an order where glue or tape goes through them; a hand setter waits for nothing."""
+    poured = [one for one in plan.passes if one.kind == "stencil" and one.method != "hand"]
+    by_hand = [one for one in plan.passes if one.kind == "stencil" and one.method == "hand"]
+    assert poured
+    assert by_hand
+    words = _words_of(book_pdf(plan, A4, 8.0))
+    assert "let each dry" in words
+    assert not any(one.template in words for one in by_hand)
+    all_by_hand = replace(plan, passes=tuple(replace(one, method="hand") for one in plan.passes))
+    assert "let each dry" not in _words_of(book_pdf(all_by_hand, A4, 8.0))
 
 
 def test_every_patch_has_its_row_on_the_card_of_its_zone(plan, paper):
