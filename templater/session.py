@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
+from templater.job.locate import located
 from templater.model.fingerprint import fingerprint
 from templater.model.plan import Plan
 from templater.model.plan_file import PLAN_FILE
@@ -69,6 +70,7 @@ class Session:
         self._watch: Watch = watch or NoWatch()
         self._stage = ""
         self._problems: list[Problem] = []
+        self._job = ("", "")
 
     @property
     def problems(self) -> Problems:
@@ -79,9 +81,13 @@ class Session:
         self._stage = name
         self._watch.stage(f"{name} {remark}".rstrip(), steps)
 
+    def job_is(self, text: str, file: str) -> None:
+        """Problems with the job that are found from now on are told with its file and the line."""
+        self._job = (text, file)
+
     def note(self, problems: Problems) -> None:
         """Keeps problems; raises Refused with all so far if one is an error."""
-        self._problems.extend(problems)
+        self._problems.extend(located(problems, *self._job))
         if has_errors(problems):
             raise Refused(self.problems)
 
@@ -209,12 +215,12 @@ def make(
     with PackFolder(target) as temporary, ExitStack() as during:
         session.expect("reading", 2)
         job, data, problems = read_job(job_path)
+        session.job_is(data.decode("utf-8-sig"), job_path.name)
         session.note(problems)
         font = None if job.templates.font is None else job_path.parent / job.templates.font
         letters = () if font is None else (read_file(font, "font"),)
         session.note(during.enter_context(using_font(font)))
         paper = _paper(job, job_path.name)
-        session.note(_misspelt_colours(job, job_path.name))
         drawing = read_file(job_path.parent / job.drawing, "drawing")
         edited = _edited(job, job_path, target)
         job_hash = fingerprint(data, drawing, edited, *letters)
@@ -249,27 +255,6 @@ def _edited(job: Job, job_path: Path, pack: Path) -> tuple[bytes, str] | None:
 
 def _found(check: Callable[..., Problems]) -> Callable[..., tuple[None, Problems]]:
     return lambda plan, facts: (None, check(plan, facts))
-
-
-def _misspelt_colours(job: Job, file: str) -> Problems:
-    """Colours are free text, but one that nearly has a known name would be pictured grey unheard."""
-    from templater.catalogue.colours import meant_colour
-
-    named = {
-        *(colour for stoning in job.stoning.values() for colour in stoning.colour),
-        *(colour for row in job.rows.values() for colour in row.colour),
-    }
-    return tuple(
-        Problem(
-            "colour-not-known",
-            Severity.NOTE,
-            f'there is no colour "{colour}" among those that pictures know: it is shown grey',
-            f'Did you mean "{meant}"? If it is the name you buy it by, leave it.',
-            Source(file),
-        )
-        for colour in sorted(named)
-        if (meant := meant_colour(colour)) is not None
-    )
 
 
 def _paper(job: Job, file: str) -> dict[str, Any]:
@@ -350,6 +335,8 @@ def survey_drawing(path: Path, picture: Path | None = None) -> Survey:
 
     drawing = read_drawing(read_file(path, "drawing"), path.name)
     ground, problems = build_ground(drawing, Job(drawing=path.name))
+    if has_errors(drawing.problems) and not drawing.layers:
+        problems = ()  # It could not be read: what it lacks is not to be told of it.
     problems = tuple(problem for problem in problems if problem.code not in _OF_A_JOB)
     found = survey(drawing, ground, (*drawing.problems, *problems))
     if picture is not None:

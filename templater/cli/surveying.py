@@ -10,7 +10,7 @@ import click
 
 from templater.cli.telling import tell_problems
 from templater.ground.shapes import UNUSED
-from templater.ground.survey import LayerFound, Survey
+from templater.ground.survey import LayerFound, Survey, length_words, size_words
 from templater.model.curves import Box
 from templater.model.problems import Problem, has_errors
 from templater.session import survey_drawing
@@ -26,7 +26,8 @@ def survey_and_tell(path: Path, *, as_json: bool, picture: Path | None = None) -
 
         click.echo(json.dumps(as_table(found), ensure_ascii=False, indent=2))
     else:
-        for line in _text(found):
+        # Of a file that could not be read there is nothing to tell but why.
+        for line in _text(found) if found.layers or not has_errors(found.problems) else ():
             click.echo(line)
         tell_problems(_not_told(found))
     return 1 if has_errors(found.problems) else 0
@@ -90,9 +91,9 @@ def _problem(problem: Problem) -> dict[str, Any]:
 
 def _text(found: Survey) -> list[str]:
     width, height = found.size_mm
-    inches = in_inches(found.unit)
-    also = f", {width / 25.4:.2f} × {height / 25.4:.2f} in" if inches else ""
-    lines = [f"{found.file}: {width:.1f} × {height:.1f} mm{also} (unit: {found.unit})"]
+    inches = found.in_inches
+    also = f", {size_words(width, height, inches=True)}" if inches else ""
+    lines = [f"{found.file}: {size_words(width, height, inches=False)}{also} (unit: {found.unit})"]
     columns = 4 if any(len(layer.colours) > 1 for layer in found.layers) else 3
     lines += _table(
         ("layer", "role", "shapes>", "colours")[:columns],
@@ -104,24 +105,40 @@ def _text(found: Survey) -> list[str]:
     lines += _table(
         ("piece", "area>", "size"),
         [
-            (x.name, _area(x.area_mm2, inches=inches) if x.bbox_mm else "–", _size(x.bbox_mm))
+            (
+                x.name,
+                _area(x.area_mm2, inches=inches) if x.bbox_mm else "–",
+                _size(x.bbox_mm, inches=inches),
+            )
             for x in found.pieces
         ],
     )
     lines += _table(
         ("zone", "piece", "regions>", "area>", "size"),
         [
-            (x.name, x.piece, str(x.regions), _area(x.area_mm2, inches=inches), _size(x.bbox_mm))
+            (
+                x.name,
+                x.piece,
+                str(x.regions),
+                _area(x.area_mm2, inches=inches),
+                _size(x.bbox_mm, inches=inches),
+            )
             for x in found.zones
         ],
     )
     lines += _table(
         ("row", "piece", "lines>", "length>"),
-        [(x.name, x.piece, str(x.lines), f"{x.length_mm:.1f} mm") for x in found.rows],
+        [
+            (x.name, x.piece, str(x.lines), length_words(x.length_mm, inches=inches))
+            for x in found.rows
+        ],
     )
     lines += _table(
         ("edge or seam", "piece", "length>"),
-        [(f"{x.kind} {x.name}", x.piece, f"{x.length_mm:.1f} mm") for x in found.edges],
+        [
+            (f"{x.kind} {x.name}", x.piece, length_words(x.length_mm, inches=inches))
+            for x in found.edges
+        ],
     )
     if found.proposals:
         lines += ["", "Layers without a role, and what they may be. To accept one, write it under"]
@@ -152,14 +169,11 @@ def _table(heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> list[str]:
     return ["", line(names), *(line(row) for row in rows)]
 
 
-def in_inches(unit: str) -> bool:
-    """Whether the drawing's own unit is the inch, so that its maker thinks in square inches."""
-    return unit.split(maxsplit=1)[0].rstrip(",;").casefold() in {"in", "inch", "inches"}
-
-
 def _area(area_mm2: float, *, inches: bool) -> str:
     return f"{area_mm2 / 25.4**2:.1f} in²" if inches else f"{area_mm2 / 100.0:.1f} cm²"
 
 
-def _size(box: Box | None) -> str:
-    return "no outline" if box is None else f"{box[2] - box[0]:.1f} × {box[3] - box[1]:.1f} mm"
+def _size(box: Box | None, *, inches: bool) -> str:
+    return (
+        "no outline" if box is None else size_words(box[2] - box[0], box[3] - box[1], inches=inches)
+    )

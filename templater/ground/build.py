@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,7 @@ from templater.ground.showing import shows_through
 from templater.ground.sites import sites_of
 from templater.ground.zones import read_rows, read_zones
 from templater.job.borders import with_borders
+from templater.job.locate import in_job
 from templater.model.curves import IDENTITY, Transform, mirror_about
 from templater.model.drawing import Drawing
 from templater.model.ground import Ground, Make, Piece, Side, SidePlacement, Surface, Zone
@@ -62,7 +64,7 @@ def build_ground(drawing: Drawing, job: Job) -> tuple[Ground, Problems]:
     problems += said
     if not zones and not has_open(problems) and not shapes.of(Role.ZONE):
         problems += (_no_zones(drawing, proposals),)
-    problems += _unknown_names(drawing, job, pieces, zones, {row.name for row in rows})
+    problems += _unknown_names(job, pieces, zones, {row.name for row in rows})
     ground = Ground(
         size_mm=drawing.size_mm,
         pieces=pieces,
@@ -124,7 +126,7 @@ def _about_largest_x(piece: Piece, zones: tuple[Zone, ...]) -> Transform:
 
 
 def _unknown_names(
-    drawing: Drawing, job: Job, pieces: tuple[Piece, ...], zones: tuple[Zone, ...], rows: set[str]
+    job: Job, pieces: tuple[Piece, ...], zones: tuple[Zone, ...], rows: set[str]
 ) -> Problems:
     """What the job speaks of must be in the drawing, or a misspelt word would go unheard."""
     there = {
@@ -137,42 +139,55 @@ def _unknown_names(
         "zones": job.zones,
         "rows": job.rows,
     }
-    problems = [
+    problems = tuple(
         Problem(
             f"unknown-{table.removesuffix('s')}",
             Severity.ERROR,
-            f'the job speaks of {table}.{name}, but the drawing has no {table.removesuffix("s")} "{name}"',
-            f"It has: {', '.join(sorted(there[table])) or 'none'}.",
-            Source(drawing.file),
+            f'the drawing has no {table.removesuffix("s")} "{name}"',
+            f"{_meant(name, there[table])}It has: {', '.join(sorted(there[table])) or 'none'}.",
+            in_job(table, name),
         )
         for table, names in spoken.items()
         for name in names
         if plain_name(name) not in there[table] and zones
-    ]
+    )
+    return problems + _unheard_stonings(job, there["zones"], rows)
+
+
+def _unheard_stonings(job: Job, zones: Collection[str], rows: Collection[str]) -> Problems:
+    """Stonings that are asked for but not there, and there but not asked for.
+
+    That is an error where nothing else would set a stone: the pack would be one of nothing.
+    """
     asked = {plain_name(table.stoning): name for name, table in job.zones.items() if table.stoning}
     stonings = {plain_name(name) for name in job.stoning}
-    problems.extend(
+    missing = tuple(
         Problem(
             "unknown-stoning",
             Severity.ERROR,
-            f'zones.{zone}.stoning is "{stoning}", but there is no [stoning.{stoning}]',
-            f"The job has: {', '.join(sorted(job.stoning)) or 'none'}.",
-            Source(drawing.file),
+            f"there is no [stoning.{stoning}]",
+            f"{_meant(stoning, stonings)}The job has: {', '.join(sorted(job.stoning)) or 'none'}.",
+            in_job("zones", zone, "stoning"),
         )
         for stoning, zone in asked.items()
         if stoning not in stonings
     )
-    used = set(asked) | there["zones"]
-    problems.extend(
+    used = {*asked, *zones}
+    nothing = not rows and not stonings & used
+    return missing + tuple(
         Problem(
             "stoning-not-used",
-            Severity.WARNING,
-            f"[stoning.{name}] is used by no zone",
-            f'Name it after a zone, or write stoning = "{name}" under that zone. Zones: '
-            f"{', '.join(sorted(there['zones'])) or 'none'}.",
-            Source(drawing.file),
+            Severity.ERROR if nothing else Severity.WARNING,
+            "no zone uses this stoning" + (", and no other sets a stone" if nothing else ""),
+            f"{_meant(name, zones)}Name it after a zone, or write stoning = "
+            f'"{name}" under that zone. Zones: {", ".join(sorted(zones)) or "none"}.',
+            in_job("stoning", name),
         )
         for name in job.stoning
         if plain_name(name) not in used
     )
-    return tuple(problems)
+
+
+def _meant(name: str, known: Collection[str]) -> str:
+    near = difflib.get_close_matches(plain_name(name), sorted(known), n=1)
+    return f'Did you mean "{near[0]}"? ' if near else ""

@@ -100,8 +100,10 @@ def _piece(
             Problem(
                 "fold-not-used",
                 Severity.NOTE,
-                f'the piece "{name}" has a fold and is made as a pair of two cloths',
-                f'If it is one cloth, write make = "fold" under [pieces.{name}].',
+                f'the piece "{name}" has a fold, but is cut as a pair of two cloths unless the job'
+                ' says make = "fold"',
+                f'For one cloth write make = "fold" under [pieces.{name}], as templater start does; '
+                'for two, make = "pair".',
                 source,
                 fold.start,
             ),

@@ -31,7 +31,8 @@ def _lines(found: Survey, drawing: str, styles: Sequence[str]) -> Iterator[str]:
     yield '# unit = "mm"              # only if the drawing does not say: mm, cm, in, pt, px'
     yield '# measured = { layer = "edge top", length = 212.0 }   # or scale it by one length you measured'
     yield "seed = 1                   # another number gives another scatter of the same stones"
-    yield '# display = "mm"           # mm | in: what people read; files stay mm'
+    shown = 'display = "in"            ' if found.in_inches else '# display = "mm"           '
+    yield f"{shown}# mm | in: what people read; files stay mm"
     if found.zones:
         yield f"order = {_list([zone.name for zone in found.zones])}   # from below to above"
     yield '# overlap = "refuse"       # refuse | top: where zones lie over each other the later one wins'
@@ -64,11 +65,13 @@ def _lines(found: Survey, drawing: str, styles: Sequence[str]) -> Iterator[str]:
     yield "seam = 8.0                 # beside seams still to be sewn"
     yield ""
     yield "[templates]"
-    yield 'sheet = "a4"               # a paper, [width, height], or { width = 610 } for a roll'
+    paper = "letter" if found.in_inches else "a4"
+    sheet = f"sheet = {_text(paper)}"
+    yield f"{sheet:<26} # a paper, [width, height], or {{ width = 610 }} for a roll"
     yield 'kinds = ["stencil", "prick", "punch"]   # leave out what you do not use'
     yield "stencil = { clearance = 0.3, bridge = 1.0, registration = 0.2, kerf = 0.0 }"
     yield "punches = [2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 5.5, 6.0]   # the ones you own, mm"
-    yield 'paper = { size = "a4", margin = 8, overlap = 10 }'
+    yield f"paper = {{ size = {_text(paper)}, margin = 8, overlap = 10 }}"
     yield 'formats = ["svg", "dxf", "pdf"]'
 
 

@@ -75,6 +75,22 @@ class Survey:
     problems: Problems
     proposals: tuple[Proposal, ...] = ()
 
+    @property
+    def in_inches(self) -> bool:
+        """Whether the drawing's own unit is the inch, so that its maker thinks in inches."""
+        word = self.unit.split(maxsplit=1)[0].rstrip(",;").casefold()
+        return word in {"in", "inch", "inches"}
+
+
+def length_words(length_mm: float, *, inches: bool) -> str:
+    return f"{length_mm / 25.4:.2f} in" if inches else f"{length_mm:.1f} mm"
+
+
+def size_words(width_mm: float, height_mm: float, *, inches: bool) -> str:
+    """Width × height, as people read lengths."""
+    width = f"{width_mm / 25.4:.2f}" if inches else f"{width_mm:.1f}"
+    return f"{width} × {length_words(height_mm, inches=inches)}"
+
 
 def survey(drawing: Drawing, ground: Ground, problems: Problems) -> Survey:
     """The drawing's layers, and its pieces and zones as far as the ground could be built."""

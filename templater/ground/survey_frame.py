@@ -12,6 +12,7 @@ from templater.model.drawing import AreaShape, Drawing, LineShape, Shape
 
 _SCALES = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 1 / 2, 1 / 5, 1 / 10, 1 / 20, 1 / 50, 1 / 100)
 """ISO 5455, from memory: enlargements and reductions by 2, 5 and 10, full size between them."""
+_INCH_MM = 25.4
 _LONGEST_MM = 420.0
 _LONGEST_ENLARGED_MM = 220.0
 _NOTHING: Box = (0.0, 0.0, 100.0, 100.0)
@@ -47,11 +48,16 @@ class Frame:
             return f"{self.scale:.0f} : 1"
         return f"1 : {1.0 / self.scale:.0f}"
 
-    def bar_mm(self) -> float:
-        """A round length on the garment, near a quarter of the sheet's width: 1, 2 or 5 × 10ⁿ."""
-        wanted = max(self.size_mm[0] / 4.0, 12.0) / self.scale
+    def bar_mm(self, *, in_inches: bool = False) -> float:
+        """A round length on the garment, near a quarter of the sheet's width: 1, 2 or 5 × 10ⁿ mm, or
+        as many inches; below an inch a half, a quarter and so on.
+        """
+        wanted = max(self.size_mm[0] / 4.0, 12.0) / self.scale / (_INCH_MM if in_inches else 1.0)
+        if in_inches and wanted < 1.0:
+            return _INCH_MM * 2.0 ** math.floor(math.log2(wanted))
         power = 10.0 ** math.floor(math.log10(wanted))
-        return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= wanted)
+        length = max(step * power for step in (1.0, 2.0, 5.0) if step * power <= wanted)
+        return length * _INCH_MM if in_inches else length
 
 
 def frame_of(drawing: Drawing, places: Iterable[Point]) -> Frame:

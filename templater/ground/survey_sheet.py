@@ -24,7 +24,7 @@ from templater.geometry.polygons import (
 )
 from templater.ground.colour_parts import by_colour, tint
 from templater.ground.roles import LayerName, read_layer_name
-from templater.ground.survey import Survey
+from templater.ground.survey import Survey, size_words
 from templater.ground.survey_frame import Frame, frame_of
 from templater.ground.survey_legend import (
     circles,
@@ -157,7 +157,7 @@ def survey_sheet(drawing: Drawing, found: Survey) -> Sheet:
         SheetLayer("size", tuple(_size(found, frame, bar_y, width, height))),
         SheetLayer("legend", legend(lines, _MARGIN_MM, _MARGIN_MM + legend_mm)),
     )
-    bar = frame.bar_mm() * frame.scale
+    bar = frame.bar_mm(in_inches=found.in_inches) * frame.scale
     bars = (Bar(_MARGIN_MM, bar_y, _MARGIN_MM + bar, bar_y, bar),)
     title = f"{TITLE}: {found.file}"
     return Sheet("survey", title, (width, height), "survey", (), bars, 1, 1, layers)
@@ -347,14 +347,16 @@ def _size(
     x0, y0, x1, y1 = frame.box
     title, size = fitted(found.file, inner, (5.0, 3.5, 2.5))
     yield Lettering(title, (_MARGIN_MM, height - _MARGIN_MM - size), size)
-    page = f"page {found.size_mm[0]:.1f} × {found.size_mm[1]:.1f} mm, " if found.size_mm[0] else ""
+    inches = found.in_inches
+    page = f"page {size_words(*found.size_mm, inches=inches)}, " if found.size_mm[0] else ""
     words = (
-        f"{page}shown {x1 - x0:.1f} × {y1 - y0:.1f} mm at {frame.words}; unit: {found.unit}."
+        f"{page}shown {size_words(x1 - x0, y1 - y0, inches=inches)} at {frame.words};"
+        f" unit: {found.unit}."
         " A picture to look at, not to cut from."
     )
     words, size = fitted(words, inner, (2.5, 1.8))
     yield Lettering(words, (_MARGIN_MM, height - _MARGIN_MM - 10.0), size)
-    length = frame.bar_mm()
+    length = frame.bar_mm(in_inches=inches)
     on_sheet = length * frame.scale
     yield Stroke(
         polyline([(_MARGIN_MM, bar_y), (_MARGIN_MM + on_sheet, bar_y)], closed=False), Pen.BAR
@@ -363,4 +365,5 @@ def _size(
         tick = [(x, bar_y - 1.5), (x, bar_y + 1.5)]
         yield Stroke(polyline(tick, closed=False), Pen.BAR)
     at = (_MARGIN_MM + on_sheet + 2.5, bar_y - 1.25)
-    yield Lettering(f"{length:g} mm", at, 2.5, anchor=Anchor.START)
+    said = f"{length / 25.4:g} in" if inches else f"{length:g} mm"
+    yield Lettering(said, at, 2.5, anchor=Anchor.START)

@@ -22,6 +22,7 @@ from templater.ground.folding import drawn_half
 from templater.ground.meeting import Traced, gaps, meet
 from templater.ground.shapes import Sorted, closed_areas, lines_of
 from templater.ground.sites import FLAT_MM, Site, line_geometry, site_for
+from templater.job.locate import in_job
 from templater.model.curves import Area, Point
 from templater.model.ground import EdgeKind, Make, Piece, Reference, Region, Row, Zone
 from templater.model.names import plain_name
@@ -211,9 +212,9 @@ def _in_order(drafts: list[_Draft], job: Job) -> tuple[list[_Draft], Problems]:
         Problem(
             "unknown-zone",
             Severity.ERROR,
-            f'order names the zone "{name}", which is not in the drawing',
+            f'the zone "{name}" is not in the drawing',
             f"The drawing has: {', '.join(sorted(known)) or 'none'}.",
-            Source(job.drawing),
+            in_job("order"),
         )
         for name in asked
         if name not in known

@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from templater.job.locate import line_of
+from templater.job.locate import dotted, line_of, located
 from templater.job.migrations import migrated
 from templater.model.problems import Problem, Problems, Severity, Source, has_errors
 
@@ -38,7 +38,7 @@ _UNION_STEP = re.compile(
 def load_job(
     text: str, file: str, styles: Mapping[str, type] | None = None
 ) -> tuple[Job | None, Problems]:
-    """The job, or None with the errors.
+    """The job with notes on it, or None with the errors.
 
     `styles` gives the fill styles there are, each with the dataclass of its own keys; without it
     the keys of fills are not checked.
@@ -60,16 +60,15 @@ def load_job(
         return None, tuple(
             _problem(detail, text, file, Job) for detail in _told_once(error.errors())
         )
+    from templater.job.spelling import misspelt, unknown_sizes
+
     problems = () if styles is None else _fill_problems(job, text, file, styles)
+    problems += located((*unknown_sizes(job), *misspelt(job)), text, file)
     return (None if has_errors(problems) else job), problems
 
 
 def _source(text: str, file: str, path: Sequence[str]) -> Source:
-    return Source(file, element=_dotted(path), line=line_of(text, path))
-
-
-def _dotted(path: Sequence[str]) -> str:
-    return ".".join(part if re.fullmatch(r"[\w-]+", part) else f'"{part}"' for part in path)
+    return Source(file, element=dotted(path), line=line_of(text, path))
 
 
 def _error(code: str, message: str, mend: str, source: Source) -> Problem:
@@ -128,7 +127,7 @@ def _wanted(detail: ErrorDetails) -> str:
 def _problem(detail: ErrorDetails, text: str, file: str, model: type[BaseModel]) -> Problem:
     path = _path(detail)
     source = _source(text, file, path)
-    key = _dotted(path)
+    key = dotted(path)
     if detail["type"] == "extra_forbidden":
         return _error(
             "unknown-key",
@@ -195,7 +194,7 @@ def _fill_problems(job: Job, text: str, file: str, styles: Mapping[str, type]) -
         problems.extend(
             _error(
                 "unknown-key",
-                f'there is no key {_dotted((*path, key))} for the style "{stoning.fill.style}"',
+                f'there is no key {dotted((*path, key))} for the style "{stoning.fill.style}"',
                 _nearest(key, ("style", "sizes", "gap", *known)),
                 _source(text, file, (*path, key)),
             )
@@ -210,7 +209,7 @@ def _fill_problems(job: Job, text: str, file: str, styles: Mapping[str, type]) -
                 problems.append(
                     _error(
                         "bad-value",
-                        f"{_dotted(where)}: {_wanted(detail)}",
+                        f"{dotted(where)}: {_wanted(detail)}",
                         _CHANGE,
                         _source(text, file, where),
                     )
