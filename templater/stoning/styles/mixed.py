@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from templater.geometry.rng import Rng
 from templater.model.stones import Field
+from templater.stoning.styles.fold_line import with_fold_line
 from templater.stoning.styles.growths import Growth, grown, stones_about, taste_of
 
 if TYPE_CHECKING:
@@ -54,6 +55,7 @@ def mixed(
     depth = depth_map(space)
     total = sum(shares)
     wanted = [share / total for share in shares]
+    unlined, start = start, with_fold_line(space, start, wanted, rng.child("fold"))
     first = grown(field, space, start, _INWARDS, wanted, depth, rng.child("grow", 0))
     own = int(first.held[0]) - int(first.held[1])
     if own == 0:
@@ -61,7 +63,7 @@ def mixed(
     rounds = effort * _WORK / own
     found = [first]
     if layers and len(wanted) == _THREE and wanted[1] <= _MOSTLY_MIDDLE:
-        found += _layered(space, start, wanted, depth, effort, rng)
+        found += _layered(space, unlined, wanted, depth, effort, rng)
     worths = [_worth(space, stones, wanted, _MIXED_LATER) for stones in found]
     orderly = max(worths) > _ORDERLY * worths[0]
     best = found[worths.index(max(worths))]
