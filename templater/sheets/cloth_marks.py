@@ -34,6 +34,7 @@ _STROKE_MM = 3.0
 _NAME_MM = 1.8
 _NEXT = ("II", "III", "I")
 _ROW_MM = 3.6
+_TABLE_MOST_MM = 48.0
 _GAP_MM = 6.0
 _INSIDE_MM = 5.0
 """From the frame's edge to a mark, so that its bit of line lies inside."""
@@ -248,6 +249,11 @@ class Room(NamedTuple):
     top: float
     right: float
     bottom: float
+
+
+def table_height_mm(marks: Sequence[ClothMarks]) -> float:
+    """The room that a table of the distances between these marks wants; a long one gets columns."""
+    return min(_TABLE_MOST_MM, (len(marks) + 2) * _ROW_MM) if marks else 0.0
 
 
 def cloth_table(marks: Sequence[ClothMarks], room: Room, display: str) -> Iterator[Drawable]:

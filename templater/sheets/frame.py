@@ -35,9 +35,13 @@ class Head:
         return self.width_mm - SIDE_BAND_MM
 
 
-def head_over(top_mm: float, size_mm: tuple[float, float], margin_mm: float) -> Head:
-    """The block right above what reaches up to `top_mm`, on a sheet of that size."""
-    width = min(WIDEST_MM, size_mm[0] - 2.0 * margin_mm)
+def head_over(
+    top_mm: float, size_mm: tuple[float, float], margin_mm: float, beside_mm: float = 0.0
+) -> Head:
+    """The block right above what reaches up to `top_mm`, on a sheet of that size; `beside_mm` is
+    left free at its right within the width of a page.
+    """
+    width = min(WIDEST_MM, size_mm[0] - 2.0 * margin_mm) - beside_mm
     highest = size_mm[1] - margin_mm - BLOCK_MM
     low = min(top_mm + HEADER_MM - BLOCK_MM, highest)
     return Head(margin_mm, round(low, 4), round(width, 4), margin_mm)

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from templater.geometry.flatten import flatten
-from templater.geometry.hole_sheets import HEADER_MM, SIDE_BAND_MM, margin_for
+from templater.geometry.hole_sheets import SIDE_BAND_MM, margin_for
 from templater.geometry.measure import box_of, path_box, path_length, point_along
 from templater.geometry.moves import moved_area, moved_path
 from templater.geometry.register import corner_marks
@@ -39,10 +39,11 @@ from templater.sheets.cloth_marks import (
     cloth_strokes,
     cloth_table,
     name_boxes,
+    table_height_mm,
 )
-from templater.sheets.frame import head_over, side_bars, title_block
+from templater.sheets.frame import WIDEST_MM, head_over, side_bars, title_block
 from templater.sheets.hatching import hatched
-from templater.sheets.marks import mark_names, register_targets, test_square
+from templater.sheets.marks import bar_lengths_mm, mark_names, register_targets, test_square
 from templater.sheets.measures import Pin
 from templater.sheets.placing_lines import corners_of, placing_lines, shifted
 from templater.sheets.views import View, clear_of_stones, views_of
@@ -54,6 +55,7 @@ if TYPE_CHECKING:
 AROUND_MM = 14.0
 CALLOUT_ROOM_MM = 2.0
 _EDGE_TEXT_MM = 3.5
+_BESIDE_SQUARE_MM = 4.0
 _DRAWN_WITH_PIECE = {EdgeKind.SEAM, EdgeKind.PIECE, EdgeKind.FOLD}
 
 
@@ -118,16 +120,17 @@ def _sheet(
         round(margin + AROUND_MM - box[1], 4),
     )
     inner = box[2] - box[0] + 2.0 * (AROUND_MM + wide) + 2.0 * margin + SIDE_BAND_MM
-    # Bars want 150 mm beside the band, and the test square its own room beside them.
-    width = float(int(max(inner, 240.0)) + 1)
-    height = float(int(box[3] - box[1] + 2.0 * AROUND_MM + 2.0 * margin + HEADER_MM + 54.0) + 1)
+    # The test square stands beside the title: both on one page, and no row of pages for them alone.
+    side_mm = bar_lengths_mm(job.display)[-1]
+    header = side_mm + _BESIDE_SQUARE_MM + table_height_mm(view.cloth)
+    width = float(int(max(inner, 240.0, WIDEST_MM + 2.0 * margin)) + 1)
+    height = float(int(box[3] - box[1] + 2.0 * AROUND_MM + 2.0 * margin + header) + 1)
     size = (width, height)
-    head = head_over(height - margin - HEADER_MM, size, margin)
+    top = height - margin
+    head = head_over(top, size, margin, side_mm + _BESIDE_SQUARE_MM)
     bars, bar_items = side_bars(head, job.display)
-    square, square_items = test_square(
-        (round(margin + SIDE_BAND_MM, 4), round(height - margin - HEADER_MM - 54.0, 4)),
-        job.display,
-    )
+    left = margin + head.width_mm + _BESIDE_SQUARE_MM
+    square, square_items = test_square((round(left, 4), round(top - side_mm, 4)), job.display)
     is_registration = name.endswith("-registration")
     side = side_words(view.side)
     piece = "" if view.piece.name == "main" else view.piece.name
@@ -149,10 +152,11 @@ def _sheet(
     stones = [_stone_box(stone, to_sheet) for stone in view.stones]
     middle = (box[0] + box[2]) / 2.0 + to_sheet.e
     lower, upper = box[1] + to_sheet.f, box[3] + to_sheet.f
-    around = (margin, margin, width - margin, square[0].y0 - 2.0)
+    below = round(top - header, 4)
+    around = (margin, margin, width - margin, below)
     cloth = cloth_names(view.cloth, to_sheet, register, stones, around)
     named = mark_names(register, names, [*stones, *name_boxes(cloth)])
-    table = Room(square[0].x1 + 8.0, square[1].y1, width - margin, square[0].y0)
+    table = Room(margin + SIDE_BAND_MM, square[0].y0 - 2.0, width - margin, below)
     layers = (
         SheetLayer("outline", tuple(_outline(view, to_sheet))),
         SheetLayer("zones", tuple(_zones(view, ground, to_sheet))),

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 _FLAT_MM = 0.2
 _AT_EDGE_MM = 0.5
+_KEPT_WHOLE = (Pen.BAR, Pen.FRAME)
 
 
 class SheetContent:
@@ -28,10 +29,13 @@ class SheetContent:
     def __init__(self, sheet: Sheet) -> None:
         from shapely import STRtree
 
-        shapes, boxes = _shapes(sheet)
+        shapes, boxes, self.wholes = _shapes(sheet)
         self._tree = STRtree(shapes)
         self.box: Box = join_boxes(boxes) if boxes else (0.0, 0.0, *sheet.size_mm)
-        """Around everything drawn, to the middle of lines; the whole sheet if that is nothing."""
+        """Around everything drawn, to the middle of lines; the whole sheet if that is nothing.
+
+        `wholes` are the boxes of what is better not parted by a join: words, test bars, titles' frames.
+        """
 
     def touches(self, box: Box) -> bool:
         """Whether anything drawn lies in the box."""
@@ -40,11 +44,12 @@ class SheetContent:
         return bool(self._tree.query(rectangle(*box), predicate="intersects").size)
 
 
-def _shapes(sheet: Sheet) -> tuple[list[BaseGeometry], list[Box]]:
+def _shapes(sheet: Sheet) -> tuple[list[BaseGeometry], list[Box], list[Box]]:
     from shapely import LineString, Polygon, box
 
     shapes: list[BaseGeometry] = []
     boxes: list[Box] = []
+    wholes: list[Box] = []
 
     def add(shape: BaseGeometry, around: Box) -> None:
         shapes.append(shape)
@@ -63,6 +68,8 @@ def _shapes(sheet: Sheet) -> tuple[list[BaseGeometry], list[Box]]:
                         continue
                     closed = (*ring, ring[0]) if item.path.closed or len(ring) == 1 else ring
                     add(LineString(closed), box_of(ring))
+                    if item.pen in _KEPT_WHOLE:
+                        wholes.append(boxes[-1])
                 case Fill():
                     ring = flatten(item.area.outline, _FLAT_MM)
                     add(
@@ -72,7 +79,8 @@ def _shapes(sheet: Sheet) -> tuple[list[BaseGeometry], list[Box]]:
                 case Lettering() if item.text.strip():
                     ring = lettering_corners(item)
                     add(Polygon(ring), box_of(ring))
-    return shapes, boxes
+                    wholes.append(boxes[-1])
+    return shapes, boxes, wholes
 
 
 def _is_edge(around: Box, size_mm: tuple[float, float]) -> bool:

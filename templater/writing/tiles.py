@@ -2,12 +2,13 @@
 
 Rows are lettered from the top, columns numbered from the left: A1, A2 …, B1 … . Neighbouring
 pages share a strip as wide as the overlap; they join on the line down its middle. Pages without
-anything on them are left out.
+anything on them are left out, and as far as that costs no page joins spare words, bars and titles.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from templater.model.curves import Box, Point
@@ -16,6 +17,10 @@ from templater.writing.sheet_content import SheetContent
 
 _SNUG_MM = 1e-3
 """What fits but for this much fits."""
+_SHARES = (0.5, 0.25, 0.75, 0.0, 1.0)
+"""Of the spare paper, what lies before the sheet: the middle by choice, or towards either end,
+which may leave more pages bare."""
+_FINE_SHARES = tuple(sorted((k / 32.0 for k in range(33)), key=lambda share: abs(share - 0.5)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,11 +108,15 @@ def _tiling(
 ) -> Tiling:
     page_mm = (page_mm[0], page_mm[1] - footer_mm)
     x0, y0, x1, y1 = content.box
-    columns, lefts = _spread(x0, x1, page_mm[0], overlap_mm)
-    rows, bottoms = _spread(y0, y1, page_mm[1], overlap_mm)
-    bare = Tiling((), rows, columns, overlap_mm, footer_mm, landscape)
-    ways = (_laid(bare, content, page_mm, (left, low)) for low in bottoms for left in lefts)
-    return min(ways, key=lambda way: len(way.tiles))  # the first, in the middle, if as many
+    columns = _Spread(x0, x1, page_mm[0], overlap_mm, [(a, b) for a, _, b, _ in content.wholes])
+    rows = _Spread(y0, y1, page_mm[1], overlap_mm, [(a, b) for _, a, _, b in content.wholes])
+    bare = Tiling((), rows.count, columns.count, overlap_mm, footer_mm, landscape)
+    ways = [
+        (_laid(bare, content, page_mm, (left, low)), columns.parted(left) + rows.parted(low))
+        for low in rows.starts()
+        for left in columns.starts()
+    ]
+    return min(ways, key=lambda way: (len(way[0].tiles), way[1]))[0]  # the first, if alike
 
 
 def _laid(
@@ -124,20 +133,45 @@ def _laid(
     return replace(bare, tiles=tuple(full or tiles[:1]))
 
 
-def _spread(
-    low: float, high: float, page_mm: float, overlap_mm: float
-) -> tuple[int, tuple[float, ...]]:
-    """How many pages cover low to high, and where the first may begin: in the middle by choice,
-    or towards either end, which may leave more pages bare.
+class _Spread:
+    """How many pages cover low to high one way, and where the first of them may begin.
+
+    `wholes` are the stretches that are better not parted. Raises Refused if nothing of a page is left.
     """
-    step = page_mm - overlap_mm
-    if step <= 0.0:
-        raise Refused((_too_small(page_mm, overlap_mm),))
-    count = max(1, math.ceil((high - low - overlap_mm - _SNUG_MM) / step))
-    spare = max(0.0, count * step + overlap_mm - (high - low))
-    if count == 1:
-        return count, (low - spare / 2.0,)
-    return count, tuple(low - spare * share for share in (0.5, 0.25, 0.75, 0.0, 1.0))
+
+    def __init__(
+        self,
+        low: float,
+        high: float,
+        page_mm: float,
+        overlap_mm: float,
+        wholes: Sequence[tuple[float, float]],
+    ) -> None:
+        self._step = page_mm - overlap_mm
+        if self._step <= 0.0:
+            raise Refused((_too_small(page_mm, overlap_mm),))
+        self.count = max(1, math.ceil((high - low - overlap_mm - _SNUG_MM) / self._step))
+        self._low = low
+        self._spare = max(0.0, self.count * self._step + overlap_mm - (high - low))
+        self._half_overlap = overlap_mm / 2.0
+        self._wholes = wholes
+
+    def starts(self) -> tuple[float, ...]:
+        """The middle first; where a finer step parts fewer of the wholes than any of these, that too."""
+        if self.count == 1:
+            return (self._start(0.5),)
+        coarse = [self._start(share) for share in _SHARES]
+        best = min(map(self._start, _FINE_SHARES), key=self.parted)
+        spares = self.parted(best) < min(map(self.parted, coarse))
+        return (*coarse, best) if spares else tuple(coarse)
+
+    def _start(self, share: float) -> float:
+        return self._low - self._spare * share
+
+    def parted(self, start: float) -> int:
+        """How many wholes lie across a join of pages that begin here."""
+        joins = [start + k * self._step + self._half_overlap for k in range(1, self.count)]
+        return sum(any(a < join < b for join in joins) for a, b in self._wholes)
 
 
 def _too_small(page_mm: float, overlap_mm: float) -> Problem:

@@ -1,5 +1,7 @@
 """Sheets are printed on few pages: their titles stand close and no wider than the paper."""
 
+from dataclasses import replace
+
 from templater.model.sheets import Lettering, Pen, Stroke
 from templater.writing.sheet_content import SheetContent
 from templater.writing.tiles import tile_sheet
@@ -58,3 +60,38 @@ def test_a_fold_in_the_middle_is_said_to_be_there(fold_made):
     ]
     assert any("fold: down the middle" in text for text in said)
     assert not any("fold: to the" in text for text in said)
+
+
+def _furniture(sheet):
+    """Boxes of the title's frame and of the test square with the words in it."""
+    x0, y0, x1, y1 = _frames(sheet)
+    across, up = sheet.bars[-2:]
+    return (x0, y0, x1, y1), (across.x0, across.y0, across.x1, up.y1)
+
+
+def test_title_and_square_of_placement_sheets_stand_side_by_side_no_wider_than_a_page(made):
+    for sheet in made.of_kind("placement"):
+        title, square = _furniture(sheet)
+        assert square[0] > title[2]
+        assert square[3] == title[3]
+        assert square[2] - title[0] <= 186.0 + 1e-6
+        assert not _touches_others(sheet, square)
+
+
+def _touches_others(sheet, box):
+    others = tuple(layer for layer in sheet.layers if layer.name != "bars")
+    return SheetContent(replace(sheet, layers=others)).touches(box)
+
+
+def test_title_and_square_of_placement_sheets_are_whole_on_a_page(on_a4):
+    for made, margin in on_a4:
+        for sheet in made.of_kind("placement"):
+            wide, high = 210.0 - 2.0 * margin, 297.0 - 2.0 * margin
+            content = SheetContent(sheet)
+            tiling = tile_sheet(content, (wide, high), (high, wide), 10.0, 8.0)
+            own = [tile.window for tile in tiling.tiles]
+            for x0, y0, x1, y1 in _furniture(sheet):
+                assert any(a <= x0 and b <= y0 and x1 <= c and y1 <= d for a, b, c, d in own), (
+                    sheet.name,
+                    margin,
+                )

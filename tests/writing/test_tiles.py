@@ -22,7 +22,7 @@ from writing_samples import (
 
 from templater.geometry.polygons import rectangle
 from templater.model.problems import Refused
-from templater.model.sheets import Circle, Pen, SheetLayer, Stroke
+from templater.model.sheets import Anchor, Circle, Lettering, Pen, SheetLayer, Stroke
 from templater.writing import pdf_bytes, tiled_pdf_bytes
 from templater.writing.sheet_content import SheetContent
 from templater.writing.tile_page import FOOTER_MM, join_marks, joins_of
@@ -234,6 +234,48 @@ def test_pages_are_laid_so_that_the_fewest_are_printed():
     tiling = tiling_of(one)
     assert (tiling.rows, tiling.columns) == (3, 2)
     assert [tile.name for tile in tiling.tiles] == ["A1", "A2", "B1", "C1"]
+
+
+def words(text, x, y):
+    return Lettering(text, (x, y), 5.0, anchor=Anchor.MIDDLE)
+
+
+def parted(one, tiling):
+    """The words of a sheet that lie on no page whole on its own side of the joins."""
+    content = SheetContent(one)
+    own = [tiling.own(tile) for tile in tiling.tiles]
+    return [
+        whole
+        for whole in content.wholes
+        if not any(
+            whole[0] >= a and whole[1] >= b and whole[2] <= c and whole[3] <= d
+            for a, b, c, d in own
+        )
+    ]
+
+
+def test_joins_spare_words_where_that_costs_no_page():
+    """A name in the very middle of a part on two pages, where the join would run by choice."""
+    outline = Stroke(rectangle(0, 0, 320, 150), Pen.CUT)
+    bare = sheet(SheetLayer("x", (outline,)), size_mm=(330.0, 160.0))
+    middle = tiling_of(bare)
+    assert len(middle.tiles) == 2
+    join = middle.own(middle.tiles[0])[2]
+    named = replace(bare, layers=(SheetLayer("x", (outline, words("WEARER’S LEFT", join, 70))),))
+    assert parted(named, middle)  # or the name would tell nothing
+    tiling = tiling_of(named)
+    assert parted(named, tiling) == []
+    assert len(tiling.tiles) == 2
+
+
+def test_no_page_is_added_to_spare_words():
+    """So many names that one lies on every possible join."""
+    outline = Stroke(rectangle(0, 0, 320, 150), Pen.CUT)
+    names = tuple(words("LEFT AND RIGHT", x, y) for y in (20, 60, 100) for x in range(40, 290, 17))
+    one = sheet(SheetLayer("x", (outline, *names)), size_mm=(330.0, 160.0))
+    tiling = tiling_of(one)
+    assert parted(one, tiling)
+    assert len(tiling.tiles) == 2
 
 
 def test_a_sheet_drawn_to_the_margins_of_the_same_paper_prints_on_one_page_whole():
