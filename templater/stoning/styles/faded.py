@@ -128,10 +128,12 @@ def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng
         return [np.maximum(1.0 - np.abs(at - s), 0.0) for s in range(len(sizes))]
 
     points = _samples(field)
-    mean = float(np.mean(density(points[:, 0], points[:, 1])))
+    # What stones already lie on is not the fade's to cover, or it would be too dense beside them.
+    bare = points[_clear_of_stones(points, field, gap_mm / 2.0)]
+    wanted = density(bare[:, 0], bare[:, 1]).sum() * field.area_mm2 / len(points)
     graded = params.grade and len(sizes) > 1
     # Graded sizes: coverage is kept by the mean stone of the whole zone, near enough.
-    count = round(mean * field.area_mm2 / mean_area(sizes))
+    count = round(float(wanted) / mean_area(sizes))
     return set_open(
         field, sizes, gap_mm, rng, count, density, shares_at if graded else None, by_area=True
     )
@@ -156,6 +158,18 @@ def _samples(field: Field) -> Any:
     points = np.column_stack([xs.ravel(), ys.ravel()])
     inside = points[contains_xy(shape, points[:, 0], points[:, 1])]
     return inside if len(inside) else np.array([field.rings[0][0]])
+
+
+def _clear_of_stones(points: Any, field: Field, gap_mm: float) -> Any:
+    """Which of the points no round obstacle, grown by a gap, lies on."""
+    import numpy as np
+    from scipy.spatial import cKDTree
+
+    clear, tree = np.ones(len(points), dtype=bool), cKDTree(points)
+    for stone in field.obstacles:
+        if len(stone.corners) == 1:
+            clear[tree.query_ball_point(stone.corners[0], stone.radius_mm + gap_mm)] = False
+    return clear
 
 
 STYLE = FillStyle(

@@ -23,6 +23,8 @@ _EVEN = 0.8
 """How far claims reach, of the way they would reach in a lattice: the relative radius that comes
 out. Source of the measure and of 0.65 to 0.85 as the good range: Lagae and Dutré, A comparison of
 methods for generating Poisson disk distributions, Computer Graphics Forum 27, 2008."""
+_NARROW = 0.95
+"""How far they reach for a while where the gap leaves less than that: near a lattice, not in one."""
 _ON_FOLD = 0.5
 """Steps along the fold, in lengths that a claim's breadth of the setting has one stone to."""
 _LEAST_STEP = 0.6
@@ -98,11 +100,16 @@ def set_open(
     per_area = weight * (count / (weight.sum() * cell_area))
     half = _half_gaps(sizes, per_area, gap_mm)
 
-    widest = 2.0 * float(np.quantile(half, 0.98)) + 1e-6
+    loose = _loose(sizes, per_area, half)
+    widest = 2.0 * float(np.quantile(loose, 0.98)) + 1e-6
     space, stones = prepared(field, sizes, max(widest, gap_mm), widest / 2.0 + 1.0)
-    per_cell = np.full(cells, gap_mm / 2.0)
-    per_cell[inside] = np.minimum(half, widest / 2.0)
-    half_gaps = column(per_cell)
+
+    def over_cells(values: Array) -> Array:
+        of_all = np.full(cells, gap_mm / 2.0)
+        of_all[inside] = np.minimum(values, widest / 2.0)
+        return column(of_all)
+
+    half_gaps = over_cells(half)
     state = wide_counters(2)
     state[0], state[1] = rng.first, rng.second
     chances = [weight] * len(sizes) if shares_at is None else shares_at(x, y)
@@ -121,6 +128,8 @@ def set_open(
         running = column(np.cumsum(chances[size] * (weight if shares_at else 1.0) * beside))
         throw(space, stones, half_gaps, whole_column(inside), running, size, amount, 12, state)
     dense = bool(np.median(half) < gap_mm / 2.0 + 0.02)
+    if (loose > half).any():
+        even_out(space, stones, over_cells(loose), _ROUNDS, 0.95)
     even_out(space, stones, half_gaps, _TIGHT_ROUNDS if dense else _ROUNDS, 0.95)
     snap_all(space, stones)
     result = _checked(field, sizes, gap_mm, stones, count, rng.child("elsewhere"))
@@ -131,15 +140,34 @@ def set_open(
 
 
 def _half_gaps(sizes: Sizes, per_area: np.ndarray[Any, Any], gap_mm: float) -> Array:
-    """Half the gap each place asks for: E[2√3·(r + h)²]·n = ρ², solved for h."""
+    """Half the gap each place asks for, and no less than the one that stones have to keep."""
+    import numpy as np
+
+    return np.maximum(_even_half_gaps(sizes, per_area, _EVEN), gap_mm / 2.0 + 1e-3)
+
+
+def _loose(sizes: Sizes, per_area: np.ndarray[Any, Any], half: Array) -> Array:
+    """Half gaps to even out with first: larger where the gap alone claims more than the even share.
+
+    Claims of no more than the gap stop pushing as soon as it is kept: clumps of stones just as far
+    apart as they must be, with bare places between.
+    """
+    import numpy as np
+
+    narrow = half > _even_half_gaps(sizes, per_area, _EVEN)
+    return np.where(narrow, np.maximum(_even_half_gaps(sizes, per_area, _NARROW), half), half)
+
+
+def _even_half_gaps(sizes: Sizes, per_area: np.ndarray[Any, Any], radius: float) -> Array:
+    """Half gaps of a relative radius, maybe negative: E[2√3·(r + h)²]·n = ρ², solved for h."""
     import numpy as np
 
     total = sum(share for _, share in sizes)
     mean = sum(share * size.length_mm / 2.0 for size, share in sizes) / total
     square = sum(share * size.length_mm**2 / 4.0 for size, share in sizes) / total
-    wanted = _EVEN**2 / (2.0 * math.sqrt(3.0) * np.maximum(per_area, 1e-12))
+    wanted = radius**2 / (2.0 * math.sqrt(3.0) * np.maximum(per_area, 1e-12))
     under = np.maximum(mean * mean - square + wanted, 0.0)
-    return np.maximum(np.sqrt(under) - mean, gap_mm / 2.0 + 1e-3)
+    return np.sqrt(under) - mean
 
 
 def _amounts(
