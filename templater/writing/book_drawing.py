@@ -34,6 +34,7 @@ class Garment:
         self._stones: Mapping[str, PlacedStone] = {stone.id: stone for stone in plan.stones}
         self._outlines = patch_outlines(plan)
         self._blocks = {stone.id: block for block in self.scene.blocks for stone in block.stones}
+        self._shapes = {key: _ring_data(tray.facets[0][0]) for key, tray in self.trays.items()}
         self._forms: dict[Key, str] = {}
         for number, (key, tray) in enumerate(self.trays.items()):
             reach = max(tray.length_mm, tray.width_mm) / 2.0 + 0.1
@@ -131,10 +132,10 @@ class Garment:
 
     def _spot(self, stone: PlacedStone, colour: str) -> None:
         """A stone as a plain shape: its outline and nothing else."""
-        ring = self.trays[stone.size, stone.colour, stone.finish].facets[0][0]
+        shape = self._shapes[stone.size, stone.colour, stone.finish]
         self._canvas.raw(
             f"q {_turn(stone.turn_deg)} {plain(stone.x_mm)} {plain(stone.y_mm)} cm "
-            f"{_colour(colour)} rg {_ring_data(ring)} f Q"
+            f"{_colour(colour)} rg {shape} f Q"
         )
 
     def _outline(self, patch: Patch, scale: float, halo: str, halo_mm: float, colour: str) -> None:
