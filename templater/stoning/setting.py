@@ -15,7 +15,12 @@ from templater.model.problems import Problem, Problems, Severity
 from templater.model.stones import Field, Figures, Obstacle, Setting, Size, Stone, StoneKind
 from templater.stoning.assortment import find_sizes
 from templater.stoning.finishes import longest_run, mixed, runs_limited, shaded
-from templater.stoning.zone_problems import bare_regions, nothing_fits, too_narrow
+from templater.stoning.zone_problems import (
+    bare_regions,
+    no_room_for_spread,
+    nothing_fits,
+    too_narrow,
+)
 
 if TYPE_CHECKING:
     from templater.job.schema import FillTable, StoningTable
@@ -46,6 +51,7 @@ def set_zone(
     found: list[Problem] = []
     seats: list[Seat] = []
     if outline:
+        found += no_room_for_spread(zone, [sizes[outline.size]], outline.gap, "outline row")
         smaller = [sizes[name] for name in (fill.sizes if fill else ()) if sizes[name].is_round]
         edge = outline.gap / 2.0 if stoning.edge is None else stoning.edge
         seats, more = _outline(zone, ground, sizes[outline.size], outline, edge, smaller, obstacles)
@@ -57,6 +63,7 @@ def set_zone(
     placed = [(seat.x, seat.y, seat.size, StoneKind.OUTLINE, row_gap) for seat in seats]
     maximal = None
     if fill:
+        found += no_room_for_spread(zone, [sizes[name] for name in fill.sizes], gap, "fill")
         rng = Rng(seed, zone.piece, zone.name, "fill")
         filled, maximal, more = _fill(zone, ground, field, fill, sizes, rng)
         found += more

@@ -36,6 +36,29 @@ def _widest_mm(field: Field) -> float:
     return 2.0 * float(maximum_inscribed_circle(even_odd(field.rings)).length)
 
 
+def no_room_for_spread(
+    zone: Zone, sizes: Sequence[Size], gap_mm: float, of: str
+) -> tuple[Problem, ...]:
+    """A gap that two stones as large as their packet may hold would not leave free."""
+    if not sizes:
+        return ()
+    widest = max(sizes, key=lambda size: size.largest_width_mm - size.width_mm)
+    needed = widest.largest_width_mm - widest.width_mm
+    if gap_mm >= needed - 1e-6:
+        return ()
+    return (
+        Problem(
+            "gap-below-spread",
+            Severity.WARNING,
+            f'zone "{zone.name}": the {of} has a gap of {gap_mm:g} mm, but {widest.name} comes up to '
+            f"{widest.largest_width_mm:g} mm wide and is planned as {widest.width_mm:g}: stones as "
+            "large as that do not fit beside each other",
+            f"Give the {of} a gap of {needed:.2f} mm or more; 0.2 is easier to keep by hand.",
+            zone.source,
+        ),
+    )
+
+
 def bare_regions(zone: Zone, stones: Sequence[Stone]) -> Problems:
     """Which of several regions have no stone, though others have."""
     from templater.geometry.clearance import inside_rings
