@@ -181,7 +181,7 @@ def _settings(
         ),
         *rows,
     )
-    settings = runner.run(Step("stones", 1, substitute), settings, job.substitute, job.drawing)
+    settings = runner.run(Step("stones", 1, substitute), settings, job.substitute)
     return runner.run(Step("stones", 1, stretched), settings, ground, job)
 
 
@@ -212,7 +212,7 @@ def _swatches(runner: Runner, ground: Ground, job: Job) -> tuple[Setting, ...]:
         )
         for name, stoning in stonings.items()
     )
-    return substitute(settings, job.substitute, job.drawing)[0]
+    return substitute(settings, job.substitute)[0]
 
 
 def _reach_mm(stoning: StoningTable) -> float:

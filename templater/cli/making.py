@@ -8,21 +8,13 @@ from pathlib import Path
 
 import click
 
+from templater.cli.packed import sheet_folders
 from templater.cli.sparing import sheets_to_spare
 from templater.cli.telling import tell_compiling, tell_problems
 from templater.cli.watching import watched
-from templater.model.formats import sheet_stem
 from templater.model.plan import Plan
 from templater.session import Made, make
 from templater.writing.book_words import area_words, hours_words
-
-_FOLDERS = {
-    "appliques": "pieces to cut",
-    "stencils": "stencils to cut",
-    "punch": "prick and punch sheets",
-    "print": "true-size pages for the printer",
-    "swatches": "a square of every stoning, to be tried first",
-}
 
 
 def make_and_tell(job: Path, folder: Path | None) -> None:
@@ -75,12 +67,10 @@ def _zones(plan: Plan) -> Iterator[str]:
 
 
 def _files(made: Made) -> Iterator[str]:
-    for name, what in _FOLDERS.items():
-        files = [file for file in made.files if file.startswith(f"{name}/")]
-        if files:
-            sheets = len({sheet_stem(file) for file in files})
-            kinds = ", ".join(sorted({Path(file).suffix[1:] for file in files}))
-            yield f"{name + '/':<14}{sheets:>4} {'sheet' if sheets == 1 else 'sheets'}, {what} ({kinds})"
+    for folder in sheet_folders(made.files):
+        word = "sheet" if folder.sheets == 1 else "sheets"
+        kinds = ", ".join(folder.kinds)
+        yield f"{folder.name + '/':<14}{folder.sheets:>4} {word}, {folder.what} ({kinds})"
     single = [file for file in made.files if "/" not in file]
     yield "and " + ", ".join(single)
     spare = sheets_to_spare(made.plan)

@@ -7,8 +7,9 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from templater.job.locate import in_job
 from templater.model.plan import ShoppingLine
-from templater.model.problems import Problem, Problems, Severity, Source
+from templater.model.problems import Problem, Problems, Severity
 from templater.model.stones import PlacedStone, Size
 
 if TYPE_CHECKING:
@@ -80,9 +81,9 @@ def shopping_list(
         Problem(
             "not-needed",
             Severity.NOTE,
-            f'[{table}] names "{name}", which this job does not use',
+            f'this job does not use "{name}"',
             f"It uses: {', '.join(sorted(needed)) or 'no stones'}.",
-            Source(job.drawing, element=table),
+            in_job(table, name),
         )
         for table, names in (("stock", job.stock), ("prices", job.prices.packs))
         for name in names

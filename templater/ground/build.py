@@ -43,7 +43,7 @@ def build_ground(drawing: Drawing, job: Job) -> tuple[Ground, Problems]:
     shapes = sort_shapes(drawing, job.layers)
     proposals = propose(drawing, job.layers)
     problems += hinted(shapes.problems, proposals) + misplaced(shapes)
-    pieces, references, said = read_pieces(shapes, job, drawing.file)
+    pieces, references, said = read_pieces(shapes, job)
     problems += said
     if not pieces:
         _, said = closed_areas(shapes.of(Role.ZONE), "zone")

@@ -10,6 +10,7 @@ from templater.ground.folding import drawn_half
 from templater.ground.marks import Marks
 from templater.ground.shapes import Sorted, closed_areas
 from templater.ground.sites import MAIN, sites_of
+from templater.job.locate import in_job
 from templater.model.curves import Area
 from templater.model.ground import Edge, Fold, Make, Piece, Reference, Side
 from templater.model.names import plain_name
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 
 def read_pieces(
-    shapes: Sorted, job: Job, file: str
+    shapes: Sorted, job: Job
 ) -> tuple[tuple[Piece, ...], tuple[Reference, ...], Problems]:
     """The pieces with all their marks, and the finished edges that placement is measured from."""
     areas, problems = closed_areas(shapes.of(Role.PIECE), "piece")
@@ -37,7 +38,7 @@ def read_pieces(
     outlined: list[tuple[str, Area | None, Source | None]] = [*areas] or [(MAIN, None, None)]
     for name, area, source in outlined:
         half = name in shapes.halves
-        piece, found = _piece(name, area, source, tables.get(name), marks, file, half=half)
+        piece, found = _piece(name, area, source, tables.get(name), marks, half=half)
         pieces.append(piece)
         problems += found
     return tuple(pieces), marks.references, problems
@@ -74,7 +75,6 @@ def _piece(
     source: Source | None,
     table: PieceTable | None,
     marks: Marks,
-    file: str,
     *,
     half: bool,
 ) -> tuple[Piece, Problems]:
@@ -91,7 +91,7 @@ def _piece(
                 Severity.ERROR,
                 f'the piece "{name}" is made on the fold, but no fold is drawn on it',
                 'Draw its mirror line on a layer named "fold", or write make = "pair".',
-                source or Source(file),
+                in_job("pieces", name, "make"),
             ),
         )
         make = Make.SINGLE
@@ -118,9 +118,7 @@ def _piece(
         - {seam.name for seam in marks.seams.get(name, ())}
         - {reference.name for reference in marks.references if reference.piece == name}
     )
-    problems += tuple(
-        _unknown_edge(f"pieces.{name}", edge, source or Source(file)) for edge in unknown
-    )
+    problems += tuple(_unknown_edge(name, edge) for edge in unknown)
     piece = Piece(
         name=name,
         area=area,
@@ -149,13 +147,13 @@ def _own_make(area: Area | None, *, half: bool) -> Make:
     return Make.FOLD if half else Make.PAIR
 
 
-def _unknown_edge(table: str, edge: str, source: Source) -> Problem:
+def _unknown_edge(piece: str, edge: str) -> Problem:
     return Problem(
         "unknown-edge",
         Severity.ERROR,
-        f'{table}.edges names "{edge}", but the drawing has no edge or seam of that name there',
+        f'the piece "{piece}" has no edge or seam "{edge}" in the drawing',
         f'Draw it on a layer named "edge {edge}" or "seam {edge}", or take it out of the job.',
-        source,
+        in_job("pieces", piece, "edges", edge),
     )
 
 

@@ -11,6 +11,7 @@ from templater.geometry.flatten import flatten
 from templater.ground.colour_parts import told_apart
 from templater.ground.recast import recast
 from templater.ground.roles import nearest_role, read_layer_name
+from templater.job.locate import in_job
 from templater.model.curves import Area, Path, Point
 from templater.model.drawing import (
     AreaShape,
@@ -103,9 +104,9 @@ def _not_there(drawing: Drawing, overrides: Mapping[str, str]) -> Iterator[Probl
         yield Problem(
             "unknown-layer",
             Severity.WARNING,
-            f'[layers] names "{key}", but the drawing has no such layer',
+            f'the drawing has no layer "{key}"',
             f'Did you mean "{names[near[0]]}"?' if near else f"It has: {listed or 'none'}.",
-            Source(drawing.file, key),
+            in_job("layers", key),
         )
 
 

@@ -322,9 +322,9 @@ def _zone(
         Problem(
             "unknown-edge",
             Severity.ERROR,
-            f'zones.{draft.name}.edges names "{edge}", but the piece "{piece.name}" has no such edge or seam',
+            f'the piece "{piece.name}" has no edge or seam "{edge}"',
             f"It has: {', '.join(sorted(named)) or 'none'}. Draw one on a layer named edge or seam and its name.",
-            draft.source,
+            in_job("zones", draft.name, "edges", edge),
         )
         for edge in said.edges
         if plain_name(edge) not in named

@@ -77,7 +77,9 @@ def _finishes(job: Job) -> Iterator[Problem]:
     own = [finish for finish in places if finish != _USUAL]
     ranked = [_USUAL, *sorted(own, key=lambda finish: -times[finish])]
     for number, finish in enumerate(ranked):
-        near = difflib.get_close_matches(finish, ranked[:number], n=1, cutoff=_ALIKE)
+        # A word within another is no misspelling of it: foiled, unfoiled.
+        others = [one for one in ranked[:number] if one not in finish and finish not in one]
+        near = difflib.get_close_matches(finish, others, n=1, cutoff=_ALIKE)
         if near:
             yield Problem(
                 "finish-nearly-another",

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from templater.model.problems import Problem, Problems, Severity, Source
+from templater.job.locate import in_job
+from templater.model.problems import Problem, Problems, Severity
 from templater.model.stones import Setting, Stone
 
 
 def substitute(
-    settings: Sequence[Setting], substitutes: Mapping[str, str], file: str
+    settings: Sequence[Setting], substitutes: Mapping[str, str]
 ) -> tuple[tuple[Setting, ...], Problems]:
     """The settings with each stone named on the left of `[substitute]` as that on the right.
 
@@ -33,16 +34,16 @@ def substitute(
             new.removeprefix(_plain(stone.size)).split() or [""],
         )
         if not new.startswith(f"{size} ") or not colour:
-            problems.append(_of_another_size(old, substitutes[old], stone.size, file))
+            problems.append(_of_another_size(old, substitutes[old], stone.size))
         else:
             exchange[key] = (" ".join(colour), finish)
     problems.extend(
         Problem(
             "substitute-not-used",
             Severity.NOTE,
-            f'[substitute] names "{old}", which this job does not set',
+            f'this job does not set "{old}"',
             "",
-            Source(file, element="substitute"),
+            in_job("substitute", old),
         )
         for name, (old, _) in wanted.items()
         if name not in used
@@ -64,11 +65,11 @@ def _recoloured(
     return replace(setting, stones=tuple(of(stone) for stone in setting.stones))
 
 
-def _of_another_size(old: str, new: str, size: str, file: str) -> Problem:
+def _of_another_size(old: str, new: str, size: str) -> Problem:
     return Problem(
         "substitute-size",
         Severity.ERROR,
         f'"{new}" cannot stand for "{old}": a substitute is {size}, a colour and a finish',
         f'Write it as "{size} COLOUR FINISH"; to change the size, change the stoning.',
-        Source(file, element="substitute"),
+        in_job("substitute", old),
     )

@@ -18,6 +18,7 @@ from templater.writing.book_facts import (
     fact_lines,
     instead_words,
     shopping_cells,
+    step_lines,
 )
 from templater.writing.book_marks import mark_lines
 from templater.writing.book_shapes import patch_outlines
@@ -93,7 +94,10 @@ def book_data(plan: Plan) -> dict[str, Any]:
             [one.zone, len(one.stones), [f"{n} {kind}" for kind, n in swatch_counts(one)]]
             for one in plan.swatches
         ],
-        "words": book_words(),
+        "words": {
+            **book_words(),
+            "steps": {**book_words()["steps"], "items": [list(line) for line in step_lines(plan)]},
+        },
     }
 
 

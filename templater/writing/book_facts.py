@@ -81,3 +81,11 @@ def fact_lines(plan: Plan) -> tuple[str, ...]:
     if counts.cost is not None:
         lines.append(words["cost"].format(cost=f"{counts.cost:.2f}", currency=counts.currency))
     return tuple(lines)
+
+
+def step_lines(plan: Plan) -> tuple[tuple[str, str], ...]:
+    """The order of work: each step's name and what is done, of a pair only where there is one."""
+    words = book_words()["steps"]
+    pair = any(len(surface.sides) > 1 for surface in plan.ground.surfaces)
+    cut = words["cut_pair" if pair else "cut_single"]
+    return tuple((name, text.format(cut=cut)) for name, text in words["items"])

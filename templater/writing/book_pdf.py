@@ -13,6 +13,7 @@ from templater.writing.book_facts import (
     fact_lines,
     instead_words,
     shopping_cells,
+    step_lines,
 )
 from templater.writing.book_flow import BODY_MM, SMALL_MM, TITLE_MM, Flow, Paper, wrapped
 from templater.writing.book_swatches import swatch_counts
@@ -32,7 +33,7 @@ def book_pdf(plan: Plan, paper_mm: tuple[float, float], margin_mm: float) -> byt
     flow = Flow(canvas, paper, plan.name)
     _cover(flow, garment)
     _cautions(flow)
-    _steps(flow)
+    _steps(flow, plan)
     _swatches(flow, plan)
     _shopping(flow, garment)
     _cutting(flow, plan)
@@ -71,10 +72,9 @@ def _cautions(flow: Flow) -> None:
         flow.text(text, _LARGE_MM)
 
 
-def _steps(flow: Flow) -> None:
-    words = book_words()["steps"]
-    flow.new_page(words["title"])
-    for number, (name, text) in enumerate(words["items"], start=1):
+def _steps(flow: Flow, plan: Plan) -> None:
+    flow.new_page(book_words()["steps"]["title"])
+    for number, (name, text) in enumerate(step_lines(plan), start=1):
         flow.heading(f"{number}  {name}", 3.0)
         flow.text(text, _LARGE_MM, indent_mm=6.0)
 

@@ -1,6 +1,7 @@
 """The commands as a user runs them."""
 
 import json
+import re
 import tomllib
 from pathlib import Path
 
@@ -101,13 +102,17 @@ def test_start_tells_the_next_command_so_that_it_can_be_typed(tmp_path, template
 
 
 def test_check_passes_on_what_was_made_and_fails_on_what_was_changed(
-    demo_pack, tmp_path, templater
+    demo, demo_pack, tmp_path, templater
 ):
     import shutil
 
     pack = tmp_path / "pack"
     shutil.copytree(demo_pack, pack)
-    assert templater("check", pack).returncode == 0
+    told = templater("check", pack)
+    assert told.returncode == 0
+    made = re.findall(r"^(\w+)/ +(\d+ sheets?),", demo[1].stdout, re.MULTILINE)
+    assert {"appliques", "stencils", "punch"} <= {name for name, _ in made}
+    assert all(f"{sheets} in {name}/" in told.stdout for name, sheets in made)
     stones = pack / "stones.csv"
     lines = stones.read_text("utf-8").splitlines(keepends=True)
     stones.write_text("".join(lines[:-1]), "utf-8")

@@ -131,6 +131,73 @@ def test_a_folder_given_for_a_job_is_no_fault_of_ours(templater):
     assert "there is no job ." in told.stderr
 
 
+NAMED = """drawing = "front.svg"
+
+[pieces.front]
+allowance = 5
+edges = { hem = 3 }
+
+[zones.frond]
+stoning = "frond"
+
+[stoning.frond]
+outline = { size = "ss16" }
+fill = { style = "staggered", sizes = { ss16 = 1 }, gap = 0.6 }
+"""
+
+
+@pytest.mark.parametrize(
+    ("was", "misspelt", "place", "said"),
+    [
+        ("[pieces.front]", "[pieces.fornt]", "line 3, pieces.fornt", 'Did you mean "front"?'),
+        ("hem = 3", "hme = 3", "line 5, pieces.front.edges.hme", 'edge or seam "hme"'),
+        ("[zones.frond]", "[zones.Frnod]", "line 7, zones.Frnod", 'Did you mean "frond"?'),
+        ('= "frond"', '= "frnod"', "line 8, zones.frond.stoning", 'Did you mean "frond"?'),
+        ('"ss16"', '"ss98"', "line 11, stoning.frond.outline.size", 'no stone size "ss98"'),
+        ("ss16 = 1", "ss99 = 1", "line 12, stoning.frond.fill.sizes", 'no stone size "ss99"'),
+    ],
+)
+def test_a_fault_of_the_job_names_the_job_its_key_and_line(broken, was, misspelt, place, said):
+    assert was in NAMED
+    drawing = SVG.format(
+        layer(
+            "piece front", '<path d="M 10 10 L 90 10 L 90 90 L 10 90 Z" fill="none" stroke="#000"/>'
+        )
+        + layer("edge hem", '<path d="M 10 90 L 90 90" fill="none" stroke="#000"/>')
+        + layer("zone frond", SQUARE)
+    )
+    told, before, after = broken(NAMED.replace(was, misspelt), drawing)
+    assert told.returncode == 1
+    assert f"error: front.toml {place}: " in told.stderr
+    assert said in told.stderr
+    assert "front.svg" not in told.stderr
+    assert before == after
+
+
+def test_a_stoning_that_nothing_uses_makes_no_pack_of_nothing(broken):
+    told, before, after = broken(JOB.replace("stoning.frond", "stoning.forn"), GOOD)
+    assert told.returncode == 1
+    assert "error: front.toml line 3, stoning.forn: no zone uses this stoning" in told.stderr
+    assert 'Did you mean "frond"?' in told.stderr
+    assert before == after
+
+
+def test_a_stoning_beside_others_that_nothing_uses_is_a_warning(broken):
+    told, _, after = broken(JOB + "[stoning.spare]\n", GOOD)
+    assert told.returncode == 0
+    assert "warning: front.toml line 6, stoning.spare: no zone uses this stoning\n" in told.stderr
+    assert "front-pack" in after
+
+
+def test_survey_of_a_file_that_cannot_be_read_says_only_why(tmp_path, templater):
+    (tmp_path / "front.abc").write_text("nothing", "utf-8")
+    told = templater("survey", tmp_path / "front.abc")
+    assert told.returncode == 1
+    assert told.stdout == ""
+    assert told.stderr.count("error:") == 1
+    assert "of a kind that is not known" in told.stderr
+
+
 def test_a_misspelt_colour_is_told_and_a_name_of_ones_own_is_not(tmp_path, templater):
     for colour, told in (("seagrean", 'Did you mean "seagreen"?'), ("crystal lagoon", None)):
         (tmp_path / "front.toml").write_text(f"{JOB}colour = {colour!r}\n", "utf-8")

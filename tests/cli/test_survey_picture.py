@@ -11,6 +11,7 @@ import resvg_py
 from PIL import Image
 
 import templater as package
+from templater.job import load_job
 
 DEMO = Path(package.__file__).parent / "demo" / "kelp-front.svg"
 SVG = (
@@ -116,6 +117,23 @@ def test_areas_are_told_in_the_units_of_the_drawing(tmp_path, templater):
         drawing = tmp_path / f"{size}.svg"
         drawing.write_text(SVG.format(size, SQUARE.format("zone a")), "utf-8")
         assert area in templater("survey", drawing).stdout
+
+
+def test_a_drawing_in_inches_is_surveyed_and_started_in_inches(tmp_path, templater):
+    drawing, picture = tmp_path / "front.svg", tmp_path / "look.svg"
+    drawing.write_text(SVG.format("20in", SQUARE.format("zone a")), "utf-8")
+    told = templater("survey", drawing, "--picture", picture)
+    assert "508.0 × 508.0 mm, 20.00 × 20.00 in" in told.stdout
+    assert "6.00 × 6.00 in" in told.stdout
+    words = re.findall(r">([^<>]+)</text>", picture.read_text("utf-8"))
+    assert any(w.startswith("page 20.00 × 20.00 in, shown 6.00 × 6.00 in at 1 : 1;") for w in words)
+    assert "1 in" in words  # the bar: about a quarter of the sheet's width
+    assert not any(w.endswith(" mm") for w in words)
+    assert templater("start", drawing).returncode == 0
+    job, problems = load_job(drawing.with_suffix(".toml").read_text("utf-8"), "front.toml")
+    assert problems == ()
+    assert job.display == "in"
+    assert (job.templates.sheet, job.templates.paper.size) == ("letter", "letter")
 
 
 def test_start_proposes_roles_and_make_says_where_they_are(tmp_path, templater):

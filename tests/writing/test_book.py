@@ -231,6 +231,18 @@ def test_the_paper_says_the_plans_numbers(plan, paper):
         assert part.fabric in words
 
 
+def test_the_book_of_a_single_piece_speaks_of_no_pair(plan, page, paper):
+    ground = plan.ground
+    surfaces = tuple(replace(one, sides=one.sides[:1]) for one in ground.surfaces)
+    single = replace(plan, ground=replace(ground, surfaces=surfaces))
+    told, alone = (dict(book_facts.step_lines(one))["Cut"] for one in (plan, single))
+    assert "left and right as a pair" in told
+    assert told in " ".join(paper)
+    assert ["Cut", told] in page["words"]["steps"]["items"]
+    assert "Cut along the lines, marks and notches" in alone
+    assert "pair" not in alone
+
+
 def _words_of(data):
     return " ".join(one.get_textpage().get_text_range() for one in pypdfium2.PdfDocument(data))
 
