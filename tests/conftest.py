@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 COMMAND = [sys.executable, "-m", "templater"]
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 
 
 def run_templater(*arguments: str | Path, hash_seed: str = "0", cwd: Path | None = None):
@@ -57,3 +59,16 @@ def no_fonts(monkeypatch):
     monkeypatch.setattr(fallback, "_everywhere", tuple)
     yield
     forget()
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """A real browser, where there is one: one for all tests, since two cannot be driven at once."""
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    path = next((found for name in BROWSERS if (found := shutil.which(name))), None)
+    if path is None:
+        pytest.skip("there is no Chromium on this machine")
+    with sync_api.sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        yield started
+        started.close()

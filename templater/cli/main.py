@@ -137,8 +137,7 @@ def run(arguments: list[str]) -> int:
         error.show()
         return COMMAND_LINE
     except (click.Abort, KeyboardInterrupt):
-        click.echo("Interrupted; nothing was left behind.", err=True)
-        return INTERRUPTED
+        return _interrupted()
     except Refused as refused:
         from templater.cli.telling import tell_problems
 
@@ -153,8 +152,22 @@ def run(arguments: list[str]) -> int:
             click.echo("Nothing was written.", err=True)
         return DISK
     except Exception as error:  # noqa: BLE001 - the last line: whatever is left is a defect of ours
-        return _defect(error)
+        return _interrupted() if _by_interrupt(error) else _defect(error)
     return 0
+
+
+def _interrupted() -> int:
+    click.echo("Interrupted; nothing was left behind.", err=True)
+    return INTERRUPTED
+
+
+def _by_interrupt(error: BaseException | None) -> bool:
+    """Whether an interrupt lies behind an error: some libraries tell it as a fault of their own."""
+    while error is not None:
+        if isinstance(error, KeyboardInterrupt):
+            return True
+        error = error.__cause__ or error.__context__
+    return False
 
 
 def _defect(error: Exception) -> int:

@@ -45,10 +45,17 @@ class Beneath:
 
 
 def joined(work: Piecework) -> BaseGeometry:
-    """The source with its strips added and taken off, as flat polygons; empty without a source."""
+    """The source with its strips added and taken off, as flat polygons; empty without a source.
+
+    Of a strip whose middle is cut away nothing stays that hangs together with none of the source.
+    """
+    import shapely
+
     shapes = _shapes(work)
     faces = Faces(shapes.all)
-    return faces.joined(_mask(faces, shapes))
+    source = faces.within(shapes.source)
+    parts = polygons_in(faces.joined(_mask(faces, shapes)))
+    return shapely.MultiPolygon([part for part in parts if faces.holding(source, part)])
 
 
 def joined_beneath(
@@ -67,7 +74,8 @@ def joined_beneath(
     hidden = np.any([_mask(faces, each) for each in above], axis=0) if above else core & False
     whole = healed(faces.joined(core | (_mask(faces, more) & hidden)), crack_mm)
     parts = polygons_in(whole)
-    kept = [part for part in parts if faces.holding(core, part)]
+    source = faces.within(own.source)
+    kept = [part for part in parts if faces.holding(source, part)]
     return Beneath(shapely.MultiPolygon(kept), faces.joined(core), faces.joined(hidden))
 
 

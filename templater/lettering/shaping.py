@@ -181,6 +181,8 @@ def _set(piece: _Piece, across: float, glyphs: list[Glyph]) -> float:
     buffer.flags = hb.BufferFlags.REMOVE_DEFAULT_IGNORABLES
     hb.shape(piece.face.font, buffer, _FEATURES)
     infos, positions = buffer.glyph_infos, buffer.glyph_positions
+    if not infos:  # a soft hyphen by itself, say: nothing to be seen
+        return across
     starts = sorted({info.cluster for info in infos})
     ends = dict(zip(starts, [*starts[1:], len(piece.text)], strict=True))
     unsaid = set(starts)

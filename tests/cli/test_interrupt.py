@@ -36,3 +36,20 @@ def test_an_interrupted_make_is_exit_code_130_and_leaves_nothing(tmp_path):
     assert making.returncode == 130
     assert "Interrupted" in said
     assert sorted(path.name for path in tmp_path.iterdir()) == before
+
+
+def test_an_interrupt_that_a_library_tells_as_its_own_fault_is_still_one(monkeypatch):
+    """Compilers and C libraries wrap what they are interrupted by."""
+    from templater.cli import main as cli
+
+    def interrupted(*_, **__):
+        raise SystemError("returned a result with an exception set") from KeyboardInterrupt()
+
+    monkeypatch.setattr(cli.templater, "main", interrupted)
+    assert cli.run(["make", "a.toml"]) == cli.INTERRUPTED
+
+    def broken(*_, **__):
+        raise SystemError("something else")
+
+    monkeypatch.setattr(cli.templater, "main", broken)
+    assert cli.run(["make", "a.toml"]) == cli.DEFECT

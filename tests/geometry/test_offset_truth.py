@@ -3,7 +3,7 @@
 import math
 
 import numpy as np
-from hypothesis import assume, event, given, settings
+from hypothesis import assume, event, example, given, settings
 from hypothesis import strategies as st
 from offset_truth import distance_and_place, lies_outside
 
@@ -81,8 +81,16 @@ def in_unequal_corners(points, path, widths):
     return inside
 
 
+TIP = (-12.360679774997894, 38.042260651806146)
+FOOT = (-12.360679774997902, -38.04226065180614)
+NOSE = (40.0, -9.797174393178826e-15)
+BULGING = Path((Arc(TIP, FOOT, -0.26), Arc(FOOT, NOSE, 0.01), Arc(NOSE, TIP, -0.02)), closed=True)
+"""Of the first arc's allowance a patch was left lying by itself, its surroundings folded away."""
+
+
 @settings(max_examples=1000, deadline=None)
 @given(outlines(), st.sampled_from(["mitre", "square", "bevel", "round", "folded"]))
+@example((BULGING, [12.0, 3.0, 5.0]), "folded")
 def test_a_cut_line_keeps_its_allowances(outline, corner):
     path, widths = outline
     ring = [

@@ -188,3 +188,8 @@ def test_a_real_font_of_this_system_serves_where_there_is_one():
     low, high = join_boxes(boxes)[1], join_boxes(boxes)[3]
     assert 0.2 < (high - low) / faces[0].units_per_em < 1.4
     assert not bundled().has(letter)
+
+
+def test_what_cannot_be_seen_takes_no_room():
+    assert text_width_mm("\u00ad", 5.0) == 0.0
+    assert text_width_mm("kelp\u00ad", 5.0) == text_width_mm("kelp", 5.0)

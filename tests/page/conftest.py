@@ -1,24 +1,8 @@
-"""A real browser, where there is one."""
+"""Pages opened in a real browser, where there is one."""
 
 from __future__ import annotations
 
-import shutil
-
 import pytest
-
-BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
-
-
-@pytest.fixture(scope="session")
-def browser():
-    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    path = next((found for name in BROWSERS if (found := shutil.which(name))), None)
-    if path is None:
-        pytest.skip("there is no Chromium on this machine")
-    with sync_api.sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
-        yield started
-        started.close()
 
 
 @pytest.fixture

@@ -176,15 +176,7 @@ def test_a_browser_shows_letters_that_only_the_picture_carries(font, browser_pag
 
 
 @pytest.fixture
-def browser_page():
-    import shutil
-
-    from playwright.sync_api import sync_playwright
-
-    chromium = shutil.which("chromium")
-    if chromium is None:
-        pytest.skip("no Chromium here")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
-        yield browser.new_page(viewport={"width": 600, "height": 200})
-        browser.close()
+def browser_page(browser):
+    page = browser.new_page(viewport={"width": 600, "height": 200})
+    yield page
+    page.close()
