@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from templater.reading.colours import BLACK, rgb_colour
+from templater.reading.dxf_words import decoded
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -44,8 +45,6 @@ class Colours:
         return _colour(true, number)
 
     def _of_layer(self, name: str) -> str:
-        from templater.reading.dxf_walk import decoded
-
         if not self._of_layers:
             self._of_layers = {
                 decoded(entry.dxf.name).casefold(): _colour(

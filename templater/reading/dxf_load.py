@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from templater.model.problems import Problem, Problems, Severity, Source
 from templater.model.words import counted
 from templater.reading.dxf_bare import with_marks
-from templater.reading.dxf_walk import decoded
+from templater.reading.dxf_words import decoded
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document

@@ -11,7 +11,7 @@ from templater.model.curves import Point, Transform
 from templater.model.drawing import PointShape, TextShape
 from templater.model.problems import Source
 from templater.reading.dxf_frame import Frame, Unreadable
-from templater.reading.dxf_walk import decoded
+from templater.reading.dxf_words import decoded
 
 if TYPE_CHECKING:
     from ezdxf.entities import DXFEntity, MText, Text

@@ -15,6 +15,7 @@ from templater.model.words import counted
 from templater.reading.colours import BLACK
 from templater.reading.dxf_colours import Colours
 from templater.reading.dxf_frame import plane_transform
+from templater.reading.dxf_words import decoded
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document
@@ -257,18 +258,6 @@ def layer_of(entity: DXFEntity) -> str:
         return decoded(str(entity.dxf.get("layer", "0")))
     except DXFError:
         return "0"
-
-
-def decoded(text: str) -> str:
-    r"""Text with the escapes of versions before 2007 (``\U+00E4``) undone.
-
-    Bytes that are no UTF-8, where the version of the file asks for it, are taken for Windows' own.
-    """
-    from ezdxf.lldxf.encoding import decode_dxf_unicode, has_dxf_unicode
-
-    if not text.isascii() and any("\udc80" <= letter <= "\udcff" for letter in text):
-        text = text.encode("utf-8", "surrogateescape").decode("cp1252", "replace")
-    return decode_dxf_unicode(text) if has_dxf_unicode(text) else text
 
 
 def source_of(entity: DXFEntity, file: str, layer: str, blocks: tuple[str, ...]) -> Source:

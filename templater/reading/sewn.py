@@ -95,7 +95,7 @@ def _is_piece(block: BlockLayout) -> bool:
 
 
 def _entry(entity: DXFEntity) -> Entry | None:
-    from templater.reading.dxf_walk import decoded
+    from templater.reading.dxf_words import decoded
 
     if entity.dxftype() not in ("TEXT", "MTEXT"):
         return None
