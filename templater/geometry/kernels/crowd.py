@@ -10,17 +10,16 @@ from typing import NamedTuple
 
 from templater.geometry.kernels.compiled import Reals, Wholes, kernel
 from templater.geometry.kernels.room import (
-    FAR,
     SPARE_MM,
     Space,
     Stones,
-    coarse_cell,
     drawn,
     put,
     snapped,
     stands_free,
     unlink,
     wall_room,
+    way_off_wall,
 )
 
 SKIN_MM = 0.8
@@ -214,32 +213,10 @@ def push_off_walls(space: Space, crowd: Crowd, k: int) -> None:
     """Moves a stone off the wall it is nearest to, if it is too near."""
     x = crowd.x[k]
     y = crowd.y[k]
-    size = crowd.size[k]
-    cell = coarse_cell(space, x, y)
-    height = space.height[size]
-    worst = FAR
-    ux = 0.0
-    uy = 0.0
-    for at in range(space.wall_from[cell], space.wall_from[cell + 1]):
-        w = space.wall_item[at]
-        limit = space.wall_limit[w]
-        if limit >= 0.0 and height <= limit:
-            continue
-        px = x - space.wall_x[w]
-        py = y - space.wall_y[w]
-        t = (px * space.wall_dx[w] + py * space.wall_dy[w]) * space.wall_over[w]
-        t = min(max(t, 0.0), 1.0)
-        px -= t * space.wall_dx[w]
-        py -= t * space.wall_dy[w]
-        far = (px * px + py * py) ** 0.5
-        room = far - space.wall_clear[w] - space.radius[size]
-        if room < worst:
-            worst = room
-            ux = px / (far + 1e-12)
-            uy = py / (far + 1e-12)
-    if worst < 2.0 * SPARE_MM:
-        crowd.x[k] = x + ux * (2.0 * SPARE_MM - worst)
-        crowd.y[k] = y + uy * (2.0 * SPARE_MM - worst)
+    room, ux, uy = way_off_wall(space, x, y, crowd.size[k])
+    if room < 2.0 * SPARE_MM:
+        crowd.x[k] = x + ux * (2.0 * SPARE_MM - room)
+        crowd.y[k] = y + uy * (2.0 * SPARE_MM - room)
 
 
 @kernel

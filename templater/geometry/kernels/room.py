@@ -158,6 +158,34 @@ def wall_room(space: Space, x: float, y: float, size: int, on_fold: bool) -> flo
 
 
 @kernel
+def way_off_wall(space: Space, x: float, y: float, size: int) -> tuple[float, float, float]:
+    """As wall_room, the fold a wall like others, and the unit vector straight off that wall."""
+    cell = coarse_cell(space, x, y)
+    height = space.height[size]
+    least = FAR
+    ux = 0.0
+    uy = 0.0
+    for k in range(space.wall_from[cell], space.wall_from[cell + 1]):
+        w = space.wall_item[k]
+        limit = space.wall_limit[w]
+        if limit >= 0.0 and height <= limit:
+            continue
+        px = x - space.wall_x[w]
+        py = y - space.wall_y[w]
+        t = (px * space.wall_dx[w] + py * space.wall_dy[w]) * space.wall_over[w]
+        t = min(max(t, 0.0), 1.0)
+        px -= t * space.wall_dx[w]
+        py -= t * space.wall_dy[w]
+        far = (px * px + py * py) ** 0.5
+        room = far - space.wall_clear[w] - space.radius[size]
+        if room < least:
+            least = room
+            ux = px / (far + 1e-12)
+            uy = py / (far + 1e-12)
+    return least, ux, uy
+
+
+@kernel
 def stone_room(space: Space, stones: Stones, x: float, y: float, grown: float, skip: int) -> float:
     """How much farther than needed a stone is from the nearest other (negative: too near).
 

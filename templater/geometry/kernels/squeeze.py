@@ -11,11 +11,9 @@ from typing import NamedTuple
 
 from templater.geometry.kernels.compiled import Reals, Wholes, kernel
 from templater.geometry.kernels.room import (
-    FAR,
     SPARE_MM,
     Space,
     Stones,
-    coarse_cell,
     is_open,
     link,
     put,
@@ -24,6 +22,7 @@ from templater.geometry.kernels.room import (
     stone_room,
     unlink,
     wall_room,
+    way_off_wall,
 )
 
 MOST = 200
@@ -90,33 +89,11 @@ def push_from_walls(space: Space, yard: Yard, k: int) -> float:
     """Moves a stone of the yard off the wall it is nearest to; how much too near it was."""
     x = yard.x[k]
     y = yard.y[k]
-    size = yard.size[k]
-    cell = coarse_cell(space, x, y)
-    height = space.height[size]
-    worst = FAR
-    bx = 0.0
-    by = 0.0
-    for item in range(space.wall_from[cell], space.wall_from[cell + 1]):
-        w = space.wall_item[item]
-        limit = space.wall_limit[w]
-        if limit >= 0.0 and height <= limit:
-            continue
-        px = x - space.wall_x[w]
-        py = y - space.wall_y[w]
-        t = (px * space.wall_dx[w] + py * space.wall_dy[w]) * space.wall_over[w]
-        t = min(max(t, 0.0), 1.0)
-        px -= t * space.wall_dx[w]
-        py -= t * space.wall_dy[w]
-        far = (px * px + py * py) ** 0.5
-        room = far - space.wall_clear[w] - space.radius[size]
-        if room < worst:
-            worst = room
-            bx = px / (far + 1e-12)
-            by = py / (far + 1e-12)
-    if worst < EXTRA_MM:
-        yard.x[k] = x + bx * (EXTRA_MM - worst)
-        yard.y[k] = y + by * (EXTRA_MM - worst)
-        return float(max(SPARE_MM - worst, 0.0))
+    room, ux, uy = way_off_wall(space, x, y, yard.size[k])
+    if room < EXTRA_MM:
+        yard.x[k] = x + ux * (EXTRA_MM - room)
+        yard.y[k] = y + uy * (EXTRA_MM - room)
+        return float(max(SPARE_MM - room, 0.0))
     return 0.0
 
 
@@ -128,20 +105,17 @@ def squeeze_in(
     x: float,
     y: float,
     size: int,
-    swap: int,
     reach: float,
     turns: int,
 ) -> bool:
     """Sets a stone of the size near a point, neighbours within `reach` making room, or does nothing.
 
-    `swap` is a stone that it takes the place of, or −1 (then the columns must have room for one
-    more). At most `turns` rounds of pushing.
+    The columns must have room for one more. At most `turns` rounds of pushing.
     """
     yard.x[0] = x
     yard.y[0] = y
     yard.size[0] = size
     yard.grown[0] = space.grown[size]
-    yard.number[0] = swap
     yard.walled[0] = 1 if wall_room(space, x, y, size, False) < 1.0 else 0
     moving = 1
     count = 1
@@ -162,7 +136,7 @@ def squeeze_in(
                     far = px * px + py * py
                     fixed = stones.size[k] < 0 or stones.on_fold[k] == 1 or far > reach * reach
                     edge = reach + space.step + stones.grown[k]
-                    if k != swap and fixed == (rest == 1) and far < edge * edge:
+                    if fixed == (rest == 1) and far < edge * edge:
                         if count >= MOST:
                             return False
                         yard.number[count] = k
@@ -223,16 +197,16 @@ def squeeze_in(
             before = worst
     if not settled:
         return False
-    return settle(space, stones, yard, moving, swap)
+    return settle(space, stones, yard, moving)
 
 
 @kernel
-def settle(space: Space, stones: Stones, yard: Yard, moving: int, swap: int) -> bool:
-    """Moves the stones of a yard to their new places if all may stand there, else leaves them."""
+def settle(space: Space, stones: Stones, yard: Yard, moving: int) -> bool:
+    """Moves the stones of a yard to their new places, the first set anew, if all may stand there;
+    else leaves them.
+    """
     for k in range(1, moving):
         unlink(space, stones, yard.number[k])
-    if swap >= 0:
-        unlink(space, stones, swap)
     free = True
     done = 0
     for k in range(moving):
@@ -242,9 +216,8 @@ def settle(space: Space, stones: Stones, yard: Yard, moving: int, swap: int) -> 
         if not stands_free(space, stones, x, y, size, False, -1):
             free = False
             break
-        if k == 0 and swap < 0:
-            number = put(space, stones, x, y, size, 0)
-            yard.number[0] = number
+        if k == 0:
+            yard.number[0] = put(space, stones, x, y, size, 0)
             yard.push[0] = 0.0
         else:
             number = yard.number[k]
@@ -252,10 +225,6 @@ def settle(space: Space, stones: Stones, yard: Yard, moving: int, swap: int) -> 
             yard.y[k] = stones.y[number]
             stones.x[number] = x
             stones.y[number] = y
-            if k == 0:
-                yard.size[0] = stones.size[number]
-                stones.size[number] = size
-                stones.grown[number] = space.grown[size]
             link(space, stones, number)
         done = k + 1
     if free:
@@ -263,18 +232,13 @@ def settle(space: Space, stones: Stones, yard: Yard, moving: int, swap: int) -> 
     for k in range(done):
         number = yard.number[k]
         unlink(space, stones, number)
-        if k == 0 and swap < 0:
+        if k == 0:
             stones.held[0] -= 1
         else:
             stones.x[number] = yard.x[k]
             stones.y[number] = yard.y[k]
-            if k == 0:
-                stones.size[number] = yard.size[0]
-                stones.grown[number] = space.grown[yard.size[0]]
     for k in range(1, moving):
         link(space, stones, yard.number[k])
-    if swap >= 0:
-        link(space, stones, swap)
     return False
 
 
@@ -310,6 +274,6 @@ def fill_voids(
             tally[0] += 1
             if stones.held[0] >= len(stones.x):
                 return won
-            if squeeze_in(space, stones, yard, yard.push[0], yard.push[1], size, -1, reach, turns):
+            if squeeze_in(space, stones, yard, yard.push[0], yard.push[1], size, reach, turns):
                 won += 1
     return won
