@@ -12,6 +12,7 @@ from templater.geometry.chains import Chain, chain, even_chords, even_pitch, nex
 from templater.model.curves import Point
 from templater.model.ground import Fold
 from templater.model.stones import Field, Size
+from templater.stoning.astride import pairs_astride
 from templater.stoning.corners import CORNER_DEG
 from templater.stoning.facing import facing_places
 from templater.stoning.seats import (
@@ -89,6 +90,8 @@ class _Setter:
             self._take_fold_ends(strand, mark)
         for strand, mark in zip(found, marks, strict=True):
             self._push_neighbours(strand, mark)
+        for strand, mark in zip(found, marks, strict=True):
+            self._part_at_inner_corners(strand, mark)
         for strand, mark in zip(found, marks, strict=True) if row == 0 and self.across else ():
             for place in facing_places(strand, mark, self.across, self.pitch):
                 if self._take(strand.at(place)):
@@ -146,6 +149,17 @@ class _Setter:
                         marks.places.append(strand.along(along))
             marks.shut.append((tip.along_mm - out, tip.along_mm + out))
             self._string(Span(chain(middle), starts_taken=True, ends_taken=False))
+
+    def _part_at_inner_corners(self, strand: Strand, marks: Marks) -> None:
+        """Two stones for one at inner corners where the row is tighter for it."""
+        for pair in pairs_astride(strand, marks, self.pitch, self.across):
+            seat = self.ledger.taken_out(strand.at(pair.corner_mm))
+            ends = (pair.before_mm, pair.after_mm)
+            if all(self.ledger.is_free(strand.at(end), self.size) for end in ends):
+                marks.places.remove(pair.corner_mm)
+                marks.places += [end for end in ends if self._take(strand.at(end))]
+            else:
+                self.ledger.add(seat)
 
     def _string(self, span: Span) -> None:
         """Seats evenly along a span; around seats taken already, each free stretch for itself."""

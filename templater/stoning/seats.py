@@ -60,6 +60,14 @@ class Ledger:
         self._widest = max(self._widest, seat.size.width_mm)
         self._cells.setdefault(self._key(seat.at), []).append(seat)
 
+    def taken_out(self, at: Point) -> Seat:
+        """The seat at a point, which is free from now on."""
+        cell = self._cells[self._key(at)]
+        seat = next(seat for seat in cell if seat.at == at)
+        cell.remove(seat)
+        self.seats.remove(seat)
+        return seat
+
     def _key(self, at: Point) -> tuple[int, int]:
         return (math.floor(at[0] / self._cell), math.floor(at[1] / self._cell))
 

@@ -100,6 +100,26 @@ class TestCorners:
         seats = set_in(notch, edge=0.2)
         assert len(near(seats, (30, 15 - R - 0.2))) == 1
 
+    def test_two_stones_stand_astride_an_inner_corner_where_one_would_open_the_row(self):
+        # A star's legs: 9.55 pitches from a tip's neighbour to a stone in the inner corner.
+        turns = [(70.0 if k % 2 == 0 else 32.0, math.pi / 2 + k * math.pi / 5) for k in range(10)]
+        seats = set_in(star(5, 70.0, 32.0), edge=0.0, gap=0.2)
+        pitch = 2 * R + 0.2
+        assert len(seats) == 105
+        for far, turn in turns[1::2]:
+            corner = (far * math.cos(turn), far * math.sin(turn))
+            pair = near(seats, corner, within=R + 0.6)
+            assert len(pair) == 2
+            assert math.dist(*(seat.at for seat in pair)) == pytest.approx(pitch, abs=0.001)
+            assert abs(math.dist(pair[0].at, corner) - math.dist(pair[1].at, corner)) < 0.001
+        # Only the five stones in the tips have no neighbour about a pitch away.
+        lone = [
+            seat
+            for seat in seats
+            if min(math.dist(seat.at, o.at) for o in seats if o is not seat) > 1.01 * pitch
+        ]
+        assert len(lone) == 5
+
     def test_turns_of_less_than_30_degrees_are_no_corners(self):
         bent = polygon([(0, 0), (50, 0), (50 + 50 * math.cos(0.5), 50 * math.sin(0.5)), (20, 60)])
         turned = set_in(bent)
