@@ -71,43 +71,49 @@ def assortativity(points, sizes, grown, near_mm):
 
 
 EVEN = ((SS20, 0.2), (SS16, 0.6), (SS12, 0.2))
-# What is measured, a little below it: irregular, as `packed` is, with the shares above and with those
-# of a job's default (MIX); then the same where three sizes may lie in layers.
-# The aims, at least 15 % of each size, were 0.79, 0.77, 0.765 and 0.765. The star's outline row
-# leaves 12 stones' worth of room, 0.022 of coverage, between its stones.
+# What is measured, a little below it: irregular, as `packed` is, with the shares above (the mean of
+# four seeds) and with those of a job's default (MIX); then the same where three sizes may lie in layers.
+# The aims, at least 15 % of each size, were 0.79, 0.77, 0.765 and 0.765. The rectangle meets its own in
+# layers only: irregular it has 0.781, and 0.785 after ten times as long.
 LEAST_COVERAGE = {
-    "rectangle": (0.771, 0.771, 0.790, 0.784),
-    "stripe": (0.772, 0.769, 0.772, 0.769),
-    "star": (0.754, 0.753, 0.754, 0.753),
-    "leaf": (0.765, 0.760, 0.765, 0.760),
+    "rectangle": (0.779, 0.774, 0.790, 0.784),
+    "stripe": (0.772, 0.771, 0.772, 0.771),
+    "star": (0.7635, 0.762, 0.762, 0.762),
+    "leaf": (0.765, 0.763, 0.765, 0.763),
 }
+SEEDS = 4
 
 
 @pytest.mark.parametrize("name", sorted(LEAST_COVERAGE))
 @pytest.mark.parametrize("which", range(4))
 def test_mixed_sizes_lie_tight_and_well_mixed(name, which):
     mix, layers, field = (EVEN, MIX)[which % 2], which >= 2, with_row(name)
-    result = fill(field, "packed", packed.Parameters(layers=layers), mix, 0.2, Rng(1, name))
-    assert_sound(field, result, mix, 0.2)
-    assert result.maximal
-    covered = coverage(field, result, mix)
-    sizes = np.array(result.size_index)
-    shares = [float((sizes == s).mean()) for s in range(3)]
-    points = np.column_stack([result.x_mm, result.y_mm])
-    grown = np.array([size.length_mm / 2.0 + 0.1 for size, _ in mix])[sizes]
-    mixing = assortativity(points, sizes, grown, 0.4)
-    thrown = scattered_coverage(field)
-    print(
-        f"{name:10} {'layers allowed' if layers else 'irregular':14} coverage {covered:.4f}; "
-        f"large first at random {thrown:.3f}; shares "
-        + " ".join(f"{share:.2f}" for share in shares)
-        + f"; assortativity {mixing:.3f}"
-    )
-    assert thrown + 0.1 < covered < CEILING
-    assert covered >= LEAST_COVERAGE[name][which]
-    assert min(shares) >= 0.15
-    assert all(abs(got - asked) <= 0.035 for got, (_, asked) in zip(shares, mix, strict=True))
-    assert mixing <= 0.15
+    thrown, found = scattered_coverage(field), []
+    for seed in range(1, SEEDS + 1 if which == 0 else 2):
+        start = time.process_time()
+        result = fill(field, "packed", packed.Parameters(layers=layers), mix, 0.2, Rng(seed, name))
+        seconds = time.process_time() - start
+        assert_sound(field, result, mix, 0.2)
+        assert result.maximal
+        covered = coverage(field, result, mix)
+        sizes = np.array(result.size_index)
+        shares = [float((sizes == s).mean()) for s in range(3)]
+        points = np.column_stack([result.x_mm, result.y_mm])
+        grown = np.array([size.length_mm / 2.0 + 0.1 for size, _ in mix])[sizes]
+        mixing = assortativity(points, sizes, grown, 0.4)
+        print(
+            f"{name:10} {'layers allowed' if layers else 'irregular':14} coverage {covered:.4f}; "
+            f"large first at random {thrown:.3f}; shares "
+            + " ".join(f"{share:.2f}" for share in shares)
+            + f"; assortativity {mixing:.3f}; {seconds:.2f} s"
+        )
+        assert thrown + 0.1 < covered < CEILING
+        assert min(shares) >= 0.15
+        assert all(abs(got - asked) <= 0.035 for got, (_, asked) in zip(shares, mix, strict=True))
+        assert mixing <= 0.15
+        found.append(covered)
+    print(f"{name:10} mean {np.mean(found):.4f}")
+    assert np.mean(found) >= LEAST_COVERAGE[name][which]
 
 
 def scattered_coverage(field, tries=60_000):

@@ -49,7 +49,7 @@ the part of the worst strain from which on stones then give way.
 """
 _ROUGH_MM = 0.35
 """How much more room the middle of a void may have than the nearest middle of a fine cell."""
-_PUSHES = 3
+_PUSHES = 2
 _NEAR_MM = 0.4
 """Neighbours with up to this much room between them count for mixing."""
 

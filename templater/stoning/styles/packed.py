@@ -52,6 +52,8 @@ _RENEWALS_A_STONE = 40
 _SHAKES = 4
 _SHAKEN = 4000
 """Stones up to which a fill is also shaken, in as many rounds as it is renewed."""
+_MORE, _MORE_PART = 1, 0.004
+"""Stones of one size, and part of all, that a growth must hold beyond a lattice to be taken."""
 _FEW = 120
 """Stones of one size up to which four growths are done again, not two."""
 _SPOT = 2.9
@@ -67,7 +69,7 @@ def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng
     def work(own: Field, gap: float) -> FillResult:
         space, start = prepared(own, sizes, gap)
         if len(sizes) == 1:
-            best = _alike(own, space, start, params, rng)
+            best = _alike(own, space, start, params, sizes, gap, rng)
         else:
             shares = [share for _, share in sizes]
             best = mixed(own, space, start, shares, params.effort, params.layers, rng)
@@ -121,12 +123,24 @@ def _again(
     return finished(space, stones)
 
 
-def _alike(field: Field, space: Space, start: Stones, params: Parameters, rng: Rng) -> Stones:
-    """One size: growth of several kinds and the best lattice, each mended; the fullest of all."""
+def _alike(
+    field: Field,
+    space: Space,
+    start: Stones,
+    params: Parameters,
+    sizes: Sizes,
+    gap_mm: float,
+    rng: Rng,
+) -> Stones:
+    """One size: the best lattice, its rim eased, unless growths of several kinds hold clearly more.
+
+    Growths meet in grains with bare lines between, which show; a lattice is even all over.
+    """
     from templater.geometry.kernels.lattice import lay_lattice
     from templater.geometry.kernels.packing import depth_map, finished, mended
     from templater.geometry.kernels.space import copied, roomier
     from templater.stoning.styles.regular import best_rows
+    from templater.stoning.styles.seam import eased
 
     depth = depth_map(space)
     found = []
@@ -134,6 +148,7 @@ def _alike(field: Field, space: Space, start: Stones, params: Parameters, rng: R
     count = lay_lattice(space, start, *rows, 0, False)
     stones = roomier(copied(start), int(start.held[0]) + count + 16)
     lay_lattice(space, stones, *rows, 0, True)
+    even = eased(field, space, start, stones, sizes, gap_mm, staggered=True)
     found.append(stones)
     for k in range(_tries(space, params, len(_ALIKE))):
         child = rng.child("grow", k)
@@ -147,7 +162,8 @@ def _alike(field: Field, space: Space, start: Stones, params: Parameters, rng: R
         again = finished(space, mended(space, again))
         if int(again.held[0]) > int(best.held[0]):
             best = again
-    return best
+    more = int(best.held[0]) - int(even.held[0])
+    return best if more > max(_MORE, _MORE_PART * own) else even
 
 
 STYLE = FillStyle(

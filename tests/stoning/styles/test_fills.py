@@ -163,7 +163,8 @@ def test_shares_asked_for_come_out(shares):
     mix = tuple(zip((SS20, SS16, SS12), shares, strict=True))
     sizes = fill(field, "packed", QUICK, mix, 0.2, Rng(1)).size_index
     for size, share in enumerate(shares):
-        assert abs(sizes.count(size) / len(sizes) - share) <= 0.05
+        # At a tenth of the effort; in full it is 0.035, see tests/benchmarks/test_packing.py.
+        assert abs(sizes.count(size) / len(sizes) - share) <= 0.06
 
 
 def test_same_words_same_stones_other_seed_others():
