@@ -102,13 +102,16 @@ class _Setter:
 
     def _take(self, at: Point, *, on_fold: bool = False) -> bool:
         """Takes a seat if it is free."""
+        free = self._is_free(at, on_fold=on_fold)
+        if free:
+            self.ledger.add(Seat(*at, self.size, on_fold))
+        return free
+
+    def _is_free(self, at: Point, *, on_fold: bool = False) -> bool:
         fold = self.field.fold
         if fold is not None and not on_fold and abs(side_of(fold, at)) < self.band - 1e-5:
             return False
-        if not self.ledger.is_free(at, self.size):
-            return False
-        self.ledger.add(Seat(*at, self.size, on_fold))
-        return True
+        return self.ledger.is_free(at, self.size)
 
     def _take_corners(self, strand: Strand) -> Marks:
         """Seats at the corners, the sharpest first, then at open ends."""
@@ -155,7 +158,7 @@ class _Setter:
         for pair in pairs_astride(strand, marks, self.pitch, self.across):
             seat = self.ledger.taken_out(strand.at(pair.corner_mm))
             ends = (pair.before_mm, pair.after_mm)
-            if all(self.ledger.is_free(strand.at(end), self.size) for end in ends):
+            if all(self._is_free(strand.at(end)) for end in ends):
                 marks.places.remove(pair.corner_mm)
                 marks.places += [end for end in ends if self._take(strand.at(end))]
             else:
