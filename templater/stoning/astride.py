@@ -12,7 +12,7 @@ from typing import NamedTuple
 from templater.geometry.chains import even_pitch
 from templater.model.curves import Point
 from templater.stoning.corners import Corner
-from templater.stoning.strands import Marks, Span, Strand, spans_between
+from templater.stoning.strands import Marks, Span, Strand, first_reach, spans_between
 
 _LOOSE = 1.03
 """Openings of a row up to this many pitches are left as they are."""
@@ -66,20 +66,13 @@ def _pair(strand: Strand, corner: Corner, pitch_mm: float) -> Pair | None:
     """Two places a pitch apart, as far along before the corner as after it; none near a strand's end."""
     if not strand.closed and not pitch_mm < corner.along_mm < strand.line.length_mm - pitch_mm:
         return None
-    low, high = pitch_mm / 2.0, pitch_mm
-    width = strand.width_at(corner.along_mm)
-    if width(high) < pitch_mm:
+    out = first_reach(strand.width_at(corner.along_mm), pitch_mm, pitch_mm)
+    if out is None:
         return None
-    for _ in range(50):
-        middle = (low + high) / 2.0
-        if width(middle) < pitch_mm:
-            low = middle
-        else:
-            high = middle
     return Pair(
         corner.along_mm,
-        strand.along(corner.along_mm - high),
-        strand.along(corner.along_mm + high),
+        strand.along(corner.along_mm - out),
+        strand.along(corner.along_mm + out),
     )
 
 

@@ -6,7 +6,7 @@ Imported late (numpy, shapely). Positions are snapped to 0.0001 mm and keep ever
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from templater.geometry.chains import Chain, chain, even_chords, even_pitch, next_by_chord
 from templater.model.curves import Point
@@ -29,6 +29,7 @@ from templater.stoning.strands import (
     Span,
     Strand,
     cut,
+    first_reach,
     free_parts,
     onto_fold,
     side_of,
@@ -136,7 +137,7 @@ class _Setter:
         """At acute tips the neighbours go where the two sides are a pitch apart, a file between."""
         for tip in marks.tips:
             room = strand.room_about(tip.along_mm, marks.places)
-            width = _first(strand.width_at(tip.along_mm), self.pitch, room)
+            width = first_reach(strand.width_at(tip.along_mm), self.pitch, room)
             at = strand.at(tip.along_mm)
             out = room if width is None else width
             if math.dist(at, strand.at(tip.along_mm + out)) <= _PUSHED * self.pitch:
@@ -229,7 +230,7 @@ class _Setter:
         others = [p if end.at_start else room - p for p in marks.places]
         room = min([p for p in others if p > 0.0], default=room)
         centre = onto_fold(fold, away.points[0])
-        out = _first(lambda s: abs(side_of(fold, away.at(s))), self.band, room)
+        out = first_reach(lambda s: abs(side_of(fold, away.at(s))), self.band, room)
         if out is None:
             self._take(centre, on_fold=True)
             marks.shut.append(end.stretch(0.0, room, strand))
@@ -272,7 +273,7 @@ class _Setter:
         pitch, start = self.pitch, out
         for _ in range(8):
             pitch = even_pitch(away.part(start, room), self.pitch) if room - start > 1e-6 else pitch
-            found = _first(
+            found = first_reach(
                 lambda s: abs(side_of(fold, away.at(s))), max(pitch / 2.0, self.band), room
             )
             if found is None:
@@ -293,23 +294,6 @@ class _Setter:
                 off_fold = fold is None or abs(side_of(fold, at)) >= band
                 if corner.turn_deg > 0.0 and near and off_fold and self.ledger.is_free(at, small):
                     self.ledger.add(Seat(*at, small))
-
-
-def _first(value: Callable[[float], float], reach: float, room: float) -> float | None:
-    """The first s up to `room` at which a value that begins below reaches it."""
-    step = 0.25
-    low, high = 0.0, min(step, room)
-    while value(high) < reach:
-        if high >= room:
-            return None
-        low, high = high, min(high + step, room)
-    for _ in range(50):
-        middle = (low + high) / 2.0
-        if value(middle) < reach:
-            low = middle
-        else:
-            high = middle
-    return high
 
 
 def _steps(length: float) -> list[float]:

@@ -132,6 +132,23 @@ def spans_between(strand: Strand, marks: Marks) -> list[Span]:
     return spans
 
 
+def first_reach(value: Callable[[float], float], reach: float, room: float) -> float | None:
+    """The first s up to `room` at which a value that begins below reaches it."""
+    step = 0.25
+    low, high = 0.0, min(step, room)
+    while value(high) < reach:
+        if high >= room:
+            return None
+        low, high = high, min(high + step, room)
+    for _ in range(50):
+        middle = (low + high) / 2.0
+        if value(middle) < reach:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
 def _is_shut(at: float, shut: Sequence[tuple[float, float]], total: float, closed: bool) -> bool:
     rounds = (-total, 0.0, total) if closed else (0.0,)
     return any(low <= at + r <= high for low, high in shut for r in rounds)
