@@ -18,7 +18,7 @@ _INWARDS = Growth(0, 0.1, 4.0, 0.1, 0.01)
 _BETWEEN = Growth(0, 0.05, 4.0, 0.0, 0.02)
 """Fills what layers leave at the edges."""
 _WORK = 4.0e6
-"""Rounds of annealing in a zone, times its stones: half a second."""
+"""Rounds of annealing in a zone, times its stones: some six tenths of a second."""
 _ROUNDS, _LEAST_ROUNDS = 1200, 120
 """Rounds of one hot annealing, and how few are still of use: a larger zone is not annealed."""
 _ORDERLY = 1.015
