@@ -5,7 +5,9 @@ Imported late (reportlab).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 
 from templater.geometry.measure import box_of, join_boxes
 from templater.model.curves import Box, Point, Ring
@@ -16,8 +18,7 @@ from templater.writing.book_data import label_place
 from templater.writing.book_shapes import patch_outlines
 from templater.writing.book_trays import Key, Tray, trays_of
 from templater.writing.numbers import plain
-from templater.writing.pdf_canvas import PdfCanvas
-from templater.writing.pens import rgb
+from templater.writing.pdf_canvas import PdfCanvas, colour_data
 from templater.writing.preview_scene import Block, Scene, make_scene
 
 _NUMBER_MM = (2.5, 1.8, 1.5)
@@ -41,7 +42,7 @@ class Garment:
             self._forms[key] = f"stone{number}"
             canvas.begin_form(self._forms[key], (-reach, -reach, reach, reach))
             for ring, colour in tray.facets:
-                canvas.raw(f"{_colour(colour)} rg {_ring_data(ring)} f")
+                canvas.raw(f"{colour_data(colour)} rg {_ring_data(ring)} f")
             canvas.end_form()
 
     def picture(self, room: Box, *, stones: bool = True, numbers: bool = False) -> None:
@@ -119,7 +120,9 @@ class Garment:
     def _cloths(self, block: Block, scale: float) -> None:
         for cloth in block.patches:
             data = " ".join(_ring_data(ring) for ring in cloth.rings)
-            self._canvas.raw(f"{_colour(cloth.colour)} rg 0.54 G {plain(0.18 / scale)} w {data} B*")
+            self._canvas.raw(
+                f"{colour_data(cloth.colour)} rg 0.54 G {plain(0.18 / scale)} w {data} B*"
+            )
 
     def _stone(self, stone: PlacedStone) -> None:
         form = self._forms[stone.size, stone.colour, stone.finish]
@@ -135,14 +138,14 @@ class Garment:
         shape = self._shapes[stone.size, stone.colour, stone.finish]
         self._canvas.raw(
             f"q {_turn(stone.turn_deg)} {plain(stone.x_mm)} {plain(stone.y_mm)} cm "
-            f"{_colour(colour)} rg {shape} f Q"
+            f"{colour_data(colour)} rg {shape} f Q"
         )
 
     def _outline(self, patch: Patch, scale: float, halo: str, halo_mm: float, colour: str) -> None:
         data = " ".join(_ring_data(ring) for ring in self._rings(patch))
         if halo_mm:
-            self._canvas.raw(f"{_colour(halo)} RG {plain(halo_mm / scale)} w {data} S")
-        self._canvas.raw(f"{_colour(colour)} RG {plain(0.2 / scale)} w {data} S")
+            self._canvas.raw(f"{colour_data(halo)} RG {plain(halo_mm / scale)} w {data} S")
+        self._canvas.raw(f"{colour_data(colour)} RG {plain(0.2 / scale)} w {data} S")
 
     def _numbers(self, patches: Sequence[Patch], room: Box, box: Box) -> None:
         """The patches' numbers on little white tags, left out where they would lie on each other."""
@@ -152,17 +155,11 @@ class Garment:
         for patch in patches:
             move = self._block(patch).move
             places = [(self._stones[n].x_mm, self._stones[n].y_mm) for n in patch.stones]
-            free = [
-                (x * scale + dx, y * scale + dy)
-                for x, y in _candidates(patch, places, move)
-                if all(
-                    abs(x * scale + dx - a) > 2.6 * size or abs(y * scale + dy - b) > 1.5 * size
-                    for a, b in taken
-                )
-            ]
-            if not free:
+            spots = ((x * scale + dx, y * scale + dy) for x, y in _candidates(patch, places, move))
+            free = next((spot for spot in spots if _is_free(spot, taken, size)), None)
+            if free is None:
                 continue
-            x, y = free[0]
+            x, y = free
             taken.append((x, y))
             wide = (0.8 * len(str(patch.number)) + 0.5) * size
             self._canvas.raw(
@@ -184,6 +181,12 @@ def _candidates(patch: Patch, places: Sequence[Point], move: Point) -> list[Poin
     return [best, *others]
 
 
+def _is_free(spot: Point, taken: Sequence[Point], size_mm: float) -> bool:
+    """Whether a tag there leaves those that are set already alone."""
+    x, y = spot
+    return all(abs(x - a) > 2.6 * size_mm or abs(y - b) > 1.5 * size_mm for a, b in taken)
+
+
 def _fit(room: Box, box: Box) -> tuple[float, float, float]:
     """Scale and shift that lay the box into the middle of the room; never above true size."""
     x0, y0, x1, y1 = room
@@ -194,9 +197,8 @@ def _fit(room: Box, box: Box) -> tuple[float, float, float]:
     return scale, dx, dy
 
 
+@lru_cache(maxsize=4096)
 def _turn(turn_deg: float) -> str:
-    import math
-
     c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
     return f"{plain(c, 6)} {plain(s, 6)} {plain(-s, 6)} {plain(c, 6)}"
 
@@ -204,7 +206,3 @@ def _turn(turn_deg: float) -> str:
 def _ring_data(ring: Ring) -> str:
     points = [f"{plain(x, 3)} {plain(y, 3)}" for x, y in ring]
     return f"{points[0]} m {' '.join(f'{point} l' for point in points[1:])} h"
-
-
-def _colour(colour: str) -> str:
-    return " ".join(plain(share, 3) for share in rgb(colour))

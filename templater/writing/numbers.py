@@ -7,6 +7,8 @@ import re
 
 from templater.model.curves import Point
 
+_FORMATS = tuple(f"%.{decimals}f" for decimals in range(11))
+"""By their decimals, made once: a pack writes millions of numbers."""
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -25,8 +27,8 @@ def plain(value: float, decimals: int = 4) -> str:
     """A number as short as its decimals allow, without an exponent: 12.5, 0.0001, 7."""
     if not math.isfinite(value):
         raise ValueError(f"a number is {value}, which no file can hold")
-    text = f"{value:.{decimals}f}"
-    if "." in text:
+    text = _FORMATS[decimals] % value
+    if decimals:
         text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 

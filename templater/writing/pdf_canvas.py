@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import math
+from functools import cache
 from typing import Any
 
 from templater.geometry.arcs import arc_cubics
@@ -118,7 +119,7 @@ class PdfCanvas:
 
     def fill(self, area: Area, colour: str) -> None:
         data = " ".join(path_data(path) for path in (area.outline, *area.holes))
-        self.raw(f"q {_colour(colour)} rg {data} f* Q")
+        self.raw(f"q {colour_data(colour)} rg {data} f* Q")
 
     def lettering(self, lettering: Lettering) -> None:
         height = lettering.height_mm
@@ -131,7 +132,7 @@ class PdfCanvas:
         self.raw(f"q {cos} {sin} {minus_sin} {cos} {plain(x)} {plain(y)} cm")
         if lettering.mirrored:
             self.raw("-1 0 0 1 0 0 cm")
-        self.raw(f"{_colour(PENS[lettering.pen].colour)} rg")
+        self.raw(f"{colour_data(PENS[lettering.pen].colour)} rg")
         start, scale = shift[lettering.anchor], height / cap_height()
         self.raw(self.fonts.show(lettering.text, font_size_mm(height), start, scale))
         self.raw("Q")
@@ -158,8 +159,7 @@ class PdfCanvas:
         self._style(PENS[pen])
 
     def _style(self, style: PenStyle) -> None:
-        dashes = " ".join(plain(dash) for dash in style.dashes_mm)
-        self.raw(f"{_colour(style.colour)} RG {plain(style.width_mm)} w [{dashes}] 0 d")
+        self.raw(_style_data(style))
 
 
 def _bare_canvas(file: io.BytesIO) -> Any:
@@ -218,9 +218,17 @@ def _circle_data(radius_mm: float) -> str:
     return path_data(Path((Arc(right, left, 1.0), Arc(left, right, 1.0)), closed=True))
 
 
+@cache
+def _style_data(style: PenStyle) -> str:
+    dashes = " ".join(plain(dash) for dash in style.dashes_mm)
+    return f"{colour_data(style.colour)} RG {plain(style.width_mm)} w [{dashes}] 0 d"
+
+
 def _at(point: Point) -> str:
     return f"{plain(point[0])} {plain(point[1])}"
 
 
-def _colour(colour: str) -> str:
+@cache
+def colour_data(colour: str) -> str:
+    """The colour as a PDF's three shares of light."""
     return " ".join(plain(share, 3) for share in rgb(colour))

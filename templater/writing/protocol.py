@@ -47,8 +47,8 @@ def draw_layer(layer: SheetLayer, writer: SheetWriter) -> None:
     for item in layer.items:
         match item:
             case Circle():
-                x, y, d = snap(item.x_mm), snap(item.y_mm), snap(item.diameter_mm)
-                writer.circle(item._replace(x_mm=x, y_mm=y, diameter_mm=d))
+                x, y, d, pen, tag = item
+                writer.circle(Circle(snap(x), snap(y), snap(d), pen, tag))
             case Stroke():
                 if item.path.segments:
                     writer.stroke(snap_path(item.path), item.pen)

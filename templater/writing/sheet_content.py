@@ -27,10 +27,12 @@ class SheetContent:
     """
 
     def __init__(self, sheet: Sheet) -> None:
+        import numpy as np
         from shapely import STRtree
 
         shapes, boxes, self.wholes = _shapes(sheet)
         self._tree = STRtree(shapes)
+        self._sides = np.array(boxes).reshape(-1, 4).T
         self.box: Box = join_boxes(boxes) if boxes else (0.0, 0.0, *sheet.size_mm)
         """Around everything drawn, to the middle of lines; the whole sheet if that is nothing.
 
@@ -41,15 +43,21 @@ class SheetContent:
         """Whether anything drawn lies in the box."""
         from shapely import box as rectangle
 
+        x0, y0, x1, y1 = self._sides
+        left, low, right, high = box
+        if ((x0 >= left) & (y0 >= low) & (x1 <= right) & (y1 <= high)).any():
+            return True  # something lies in it altogether, as most often
         return bool(self._tree.query(rectangle(*box), predicate="intersects").size)
 
 
 def _shapes(sheet: Sheet) -> tuple[list[BaseGeometry], list[Box], list[Box]]:
+    import numpy as np
     from shapely import LineString, Polygon, box
 
     shapes: list[BaseGeometry] = []
     boxes: list[Box] = []
     wholes: list[Box] = []
+    round_boxes: list[Box] = []
 
     def add(shape: BaseGeometry, around: Box) -> None:
         shapes.append(shape)
@@ -60,8 +68,7 @@ def _shapes(sheet: Sheet) -> tuple[list[BaseGeometry], list[Box], list[Box]]:
             match item:
                 case Circle():
                     r = item.diameter_mm / 2.0
-                    around = (item.x_mm - r, item.y_mm - r, item.x_mm + r, item.y_mm + r)
-                    add(box(*around), around)
+                    round_boxes.append((item.x_mm - r, item.y_mm - r, item.x_mm + r, item.y_mm + r))
                 case Stroke() if item.path.segments:
                     ring = flatten(item.path, _FLAT_MM)
                     if item.pen is Pen.FRAME and _is_edge(box_of(ring), sheet.size_mm):
@@ -80,7 +87,8 @@ def _shapes(sheet: Sheet) -> tuple[list[BaseGeometry], list[Box], list[Box]]:
                     ring = lettering_corners(item)
                     add(Polygon(ring), box_of(ring))
                     wholes.append(boxes[-1])
-    return shapes, boxes, wholes
+    shapes.extend(box(*np.array(round_boxes).reshape(-1, 4).T))
+    return shapes, boxes + round_boxes, wholes
 
 
 def _is_edge(around: Box, size_mm: tuple[float, float]) -> bool:

@@ -8,6 +8,7 @@ anything on them are left out, and as far as that costs no page joins spare word
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -171,7 +172,8 @@ class _Spread:
     def parted(self, start: float) -> int:
         """How many wholes lie across a join of pages that begin here."""
         joins = [start + k * self._step + self._half_overlap for k in range(1, self.count)]
-        return sum(any(a < join < b for join in joins) for a, b in self._wholes)
+        beyond = [*joins, math.inf]
+        return sum(beyond[bisect_right(joins, a)] < b for a, b in self._wholes)
 
 
 def _too_small(page_mm: float, overlap_mm: float) -> Problem:

@@ -22,7 +22,7 @@ from templater.model.ground import (
     Zone,
 )
 from templater.model.parts import CutPart, Hole, HoleKind, Label, PartKind, Pass
-from templater.model.plan import PLAN_VERSION, Counts, Plan, Rules, ShoppingLine
+from templater.model.plan import PLAN_VERSION, Counts, Patch, Plan, Rules, ShoppingLine
 from templater.model.problems import Source
 from templater.model.sheets import (
     Anchor,
@@ -255,6 +255,30 @@ def small_plan(make=Make.FOLD, formats=("svg", "dxf", "pdf")):
 
 CSS_PX_PER_MM = 96 / 25.4
 """CSS 2.1, 4.3.2: a px is 1/96 in. Renderers scale by whole multiples of it without rounding."""
+
+
+def grid_of_patches(plan, patches_abreast, gap_mm=4.2):
+    """The plan with square patches of 6 by 6 stones instead, as many abreast as up, in a row's
+    zone, which has no cloth of its own.
+    """
+    size = find_size("ss16")
+    stones, patches = [], []
+    for number in range(patches_abreast**2):
+        row, column = divmod(number, patches_abreast)
+        own = [
+            PlacedStone(
+                f"grid-{number}-{k}", "grid", "front", Side.LEFT,
+                gap_mm * (6 * column + k % 6), gap_mm * (6 * row + k // 6), 0.0,
+                size.name, size.length_mm, size.width_mm, "mint", "plain", StoneKind.FILL, 0.3,
+            )
+            for k in range(36)
+        ]  # fmt: skip
+        stones += own
+        names, middle = tuple(s.id for s in own), (own[0].x_mm, own[0].y_mm)
+        patches.append(
+            Patch(f"grid-{number}", "grid", "front", Side.LEFT, number, names, (), 1.0, middle)
+        )
+    return replace(plan, stones=tuple(stones), counts=replace(plan.counts, patches=tuple(patches)))
 
 
 def svg_ink(data, px_per_mm):
