@@ -6,9 +6,16 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from templater.applique.opening import Opened
+from templater.applique.running_on import running_on
 from templater.applique.unfold import EdgeRing, rings_area
 from templater.geometry.moves import moved_area
-from templater.geometry.offset import MITRE_LIMIT, offset_beneath, offset_region, offset_signed
+from templater.geometry.offset import (
+    MITRE_LIMIT,
+    SLIT_MM,
+    offset_beneath,
+    offset_region,
+    offset_signed,
+)
 from templater.geometry.offset_corners import Corner
 from templater.geometry.offset_curves import Band
 from templater.geometry.polygons import overlap, to_polygon
@@ -19,9 +26,16 @@ BACK_MM = 1.0
 """An underlap ends this far inside the outer edges of what covers it, so as not to peep out
 (common practice, no source)."""
 
+_SEWN = frozenset({EdgeKind.SEAM, EdgeKind.PIECE, EdgeKind.DART})
+
 
 def is_lap(edge: Edge) -> bool:
     return edge.kind is EdgeKind.NEIGHBOUR and edge.allowance_mm > 0.0
+
+
+def is_sewn(edge: Edge) -> bool:
+    """Whether the cloth beyond the edge goes into a seam or a dart."""
+    return edge.kind in _SEWN and edge.allowance_mm > 0.0
 
 
 def lying_over(rings: Sequence[EdgeRing], ground: Ground, zone: Zone) -> tuple[EdgeRing, ...]:
@@ -39,7 +53,9 @@ def lying_over(rings: Sequence[EdgeRing], ground: Ground, zone: Zone) -> tuple[E
 
 
 def covers_of(ground: Ground, zone: Zone, tolerance_mm: float) -> tuple[Area, ...]:
-    """The finished areas of the zones above, a little smaller but for the edges they share."""
+    """The finished areas of the zones above, a little smaller but for the edges they share, and with
+    what goes into a seam or round the garment's edge: an underlap goes there together with it.
+    """
     found: list[Area] = []
     above = [z for z in ground.zones if z.piece == zone.piece and z.level > zone.level]
     inner = {zone.name, *(other.name for other in above)}
@@ -54,6 +70,8 @@ def _kept_back(edge: Edge, inner: Collection[str]) -> Band:
     """Where the cover goes on beyond an edge, by the fold, a dart or another zone above, nothing
     peeps out.
     """
+    if is_sewn(edge) or (edge.kind is EdgeKind.EDGE and edge.allowance_mm > 0.0):
+        return edge.path, edge.allowance_mm
     shared = edge.kind is EdgeKind.NEIGHBOUR and edge.name in inner
     goes_on = edge.kind is EdgeKind.FOLD or (edge.kind is EdgeKind.DART and not edge.visible)
     return edge.path, 0.0 if shared or goes_on else -BACK_MM
@@ -64,10 +82,12 @@ def cut_areas(
 ) -> tuple[Area, ...]:
     """A zone's cut line: every allowance, and the underlaps where they are covered."""
     if not any(is_lap(edge) for ring in part.rings for edge in ring):
-        return offset_region(part.rings, corner, tolerance_mm=tolerance_mm)
+        return offset_region(part.rings, corner, tolerance_mm=tolerance_mm, inlet_mm=SLIT_MM)
     above = list(covers)
     if part.fold is not None:
         above.extend(moved_area(area, part.fold.mirror) for area in covers)
+    if corner == "mitre":
+        above.extend(running_on(part.rings, above, MITRE_LIMIT, tolerance_mm, BACK_MM))
     areas = offset_beneath(
         [
             [(edge.path, 0.0 if is_lap(edge) else edge.allowance_mm) for edge in ring]

@@ -11,7 +11,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from templater.applique.unfold import EdgeRing
 from templater.applique.words import length_words
 from templater.geometry.measure import path_length
-from templater.geometry.polygons import to_polygon
+from templater.geometry.moves import reversed_path
+from templater.geometry.polygons import overlap, sound, to_polygon
 from templater.geometry.smooth import end_direction, start_direction
 from templater.geometry.walk import tape_along
 from templater.model.curves import Area, Point
@@ -101,15 +102,21 @@ def _holes(where: str, finished: Area, cut: Area, source: Source | None) -> Iter
                 source,
                 (float(x), float(y)),
             )
-    if len(cut.holes) < len(finished.holes) and not touching:
-        yield Problem(
-            "hole-closed",
-            Severity.WARNING,
-            f"{where}: the allowance is wider than a hole, which is not cut out",
-            "slash the hole and turn its edge by hand, or give the zone no allowance",
-            source,
-            finished.holes[0].start,
-        )
+    if touching:
+        return
+    left = [to_polygon(Area(reversed_path(hole)), _FLAT_MM) for hole in cut.holes]
+    for hole in finished.holes:
+        drawn = to_polygon(Area(reversed_path(hole)), _FLAT_MM)
+        if not any(overlap(sound(drawn), sound(each)).area > 0.0 for each in left):
+            yield Problem(
+                "hole-closed",
+                Severity.WARNING,
+                f"{where}: the allowance leaves no room to cut in a hole, which is not cut out",
+                "slash the hole and turn its edge by hand, or give the zone no allowance",
+                source,
+                hole.start,
+            )
+            return
 
 
 def _too_wide(

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from templater.applique.beneath import covers_of, cut_areas, lying_over
 from templater.applique.closing import closed_at_darts, covers_when_closed, dart_label
+from templater.applique.dart_laps import dart_gaps
 from templater.applique.dart_marks import (
     DartMark,
     dart_matches,
@@ -20,6 +21,7 @@ from templater.applique.dart_marks import (
     part_marks,
 )
 from templater.applique.flaws import in_pieces, outline_flaws, underlap_trimmed
+from templater.applique.inlets import narrow_inlets
 from templater.applique.labels import place_label
 from templater.applique.matching import Match, Party, matches, meetings
 from templater.applique.opening import opened
@@ -35,7 +37,7 @@ from templater.applique.unfold import rings_area
 from templater.applique.walking import walked
 from templater.applique.web import web_lines
 from templater.applique.words import allowance_words, copies_words, label_groups, label_layouts
-from templater.geometry.offset import inset_region, offset_region
+from templater.geometry.offset import SLIT_MM, inset_region, offset_region
 from templater.model.curves import Area
 from templater.model.ground import Ground, Make, Piece, SidePlacement, Zone
 from templater.model.parts import CutPart, Half, Mark, MarkKind, PartKind, PlacementPoint
@@ -78,6 +80,8 @@ def make_parts(ground: Ground, job: Job) -> tuple[tuple[CutPart, ...], Problems]
     shared = matches(meetings(ground))
     at_darts = dart_matches(ground, len(shared) + 1)
     problems.extend(dart_misses(ground, job.display))
+    underlaps = {zone.name: job.zone_table(zone.name).underlap for zone in ground.zones}
+    problems.extend(dart_gaps(ground, underlaps, job.display))
     for piece in ground.pieces:
         found, more = _piece_parts(ground, piece, shared, job)
         parts.extend(found)
@@ -104,7 +108,7 @@ def _piece_parts(
         cut, finished = drawn, part.even(found[0])
         marked = without_allowances(part.rings)
     else:
-        found = offset_region(part.rings, "mitre", tolerance_mm=job.tolerance)
+        found = offset_region(part.rings, "mitre", tolerance_mm=job.tolerance, inlet_mm=SLIT_MM)
         if not found:
             return [], [_no_area(where, piece.source)]
         cut, finished = part.even(found[0]), drawn
@@ -119,6 +123,8 @@ def _piece_parts(
         *in_pieces(where, found, piece.source),
         *outline_flaws(where, part.rings, finished, cut, piece.source, job.display),
     ]
+    if piece.outline_is == "seam":
+        problems += narrow_inlets(where, part.rings, finished, cut, piece.source, job.display)
     if piece.make is Make.FOLD and part.fold is None:
         problems.append(_fold_misses(piece))
     kind = _Kind(PartKind.PIECE, piece, "", 0, "", web=False)
@@ -157,6 +163,7 @@ def _zone_parts(
         problems += [
             *in_pieces(where, outsides, zone.source),
             *outline_flaws(where, part.rings, finished, cut, zone.source, job.display),
+            *narrow_inlets(where, part.rings, finished, cut, zone.source, job.display),
             *underlap_trimmed(where, part.rings, cut, zone.source, job.display),
         ]
         halves = laid.halves if laid.closed else ()
@@ -165,12 +172,13 @@ def _zone_parts(
         words = (*dart_label(zone, laid, piece), *said)
         shapes = {PartKind.APPLIQUE: Shape(cut, finished, marks, words, pinned, halves)}
         if table.web:
-            web = web_lines(part.rings, cut, job.tolerance, job.display)
+            web = web_lines(part, cut, above, table.corner, job.tolerance, job.display)
             if web is None:
                 problems.append(_no_web(where, zone.source))
             else:
                 lines = (part.even(web.cut), part.even(web.finished))
-                shapes[PartKind.WEB] = Shape(*lines, marks, (web.words,), halves=halves)
+                backed = on_the_cloth(marks, lines[0])
+                shapes[PartKind.WEB] = Shape(*lines, backed, web.words, halves=halves)
         for side in part.sides:
             for kind, shape in shapes.items():
                 fabric = WEB_FABRIC if kind is PartKind.WEB else table.fabric

@@ -2,28 +2,35 @@
 
 Behind a raw edge the web is cut roughly outside, fused, and then cut through together with the
 cloth on the true line. Behind an edge that is turned under it stops short of the fold, which would
-be stiff otherwise, and is cut on that line at once; then it also keeps out of underlaps and, but
-for what the stitches catch, out of seams.
+be stiff otherwise, and is cut on that line at once; then it also keeps out of underlaps. The
+allowance of a seam is always free of web, so that it is not sewn through and adds no bulk: there
+the web is cut on the seam line at once. Imports shapely inside functions.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from templater.applique.beneath import cut_areas, is_sewn
+from templater.applique.opening import Opened
 from templater.applique.unfold import EdgeRing
 from templater.applique.words import length_words
-from templater.geometry.offset import MITRE_LIMIT, offset_area, offset_signed
-from templater.model.curves import Area
+from templater.geometry.flatten import flatten
+from templater.geometry.offset import MITRE_LIMIT, offset_area, offset_beside, offset_signed
+from templater.geometry.offset_corners import Corner
+from templater.geometry.offset_curves import Band
+from templater.geometry.splitting import Place, cut_closed, nearest_place, point_at
+from templater.model.curves import Area, Path
 from templater.model.ground import Edge, EdgeKind
 
 ROUGH_MM = 5.0
 """How far outside the web is cut roughly: about 3/16 in (quiltmaker.com; webcasty.com 2013)."""
 TRIM_MM = 2.0
 """How far inside a turned edge the web ends (common practice, no source)."""
-CAUGHT_MM = 3.0
-"""How far into a seam allowance the web goes, to be caught by the stitches (common practice with
-interfacing: about 1/8 in)."""
+
+_ON_MM = 0.05
+_SAME = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +39,7 @@ class WebLines:
 
     cut: Area
     finished: Area
-    words: str
+    words: tuple[str, ...]
 
 
 def is_turned(edge: Edge) -> bool:
@@ -45,27 +52,74 @@ def has_turned(rings: Iterable[EdgeRing]) -> bool:
 
 
 def web_lines(
-    rings: Sequence[EdgeRing], cut: Area, tolerance_mm: float, display: str
+    part: Opened,
+    cut: Area,
+    covers: Sequence[Area],
+    corner: Corner,
+    tolerance_mm: float,
+    display: str,
 ) -> WebLines | None:
-    """The web's lines behind a part with these edges and this cut line; None if none is left."""
-    if not has_turned(rings):
-        rough = offset_area(cut, ROUGH_MM, "round", tolerance_mm=tolerance_mm)
-        words = f"cut {length_words(ROUGH_MM, display)} outside, fuse, then cut on the inner line"
-        return WebLines(rough[0], cut, words)
-    bands = [[(edge.path, _reach_mm(edge)) for edge in ring] for ring in rings]
+    """The web's lines behind a part with this cut line, whose underlap lies beneath `covers`; None
+    if none is left.
+    """
+    if has_turned(part.rings):
+        return _cut_at_once(part.rings, tolerance_mm, display)
+    rough = length_words(ROUGH_MM, display)
+    if not any(is_sewn(edge) for ring in part.rings for edge in ring):
+        outside = offset_area(cut, ROUGH_MM, "round", tolerance_mm=tolerance_mm)
+        words = f"cut {rough} outside, fuse, then cut on the inner line"
+        return WebLines(outside[0], cut, (words,))
+    unsewn = tuple(
+        tuple(replace(edge, allowance_mm=0.0) if is_sewn(edge) else edge for edge in ring)
+        for ring in part.rings
+    )
+    finished = cut_areas(replace(part, rings=unsewn), covers, corner, tolerance_mm)
+    if not finished:
+        return None
+    outside = _rough_but_at_seams(part.rings, finished[0], tolerance_mm)
+    at_seams = f"cut {rough} outside, on the line at seams"
+    return WebLines(outside[0], finished[0], (at_seams, "fuse, then cut on the inner line"))
+
+
+def _rough_but_at_seams(
+    rings: Sequence[EdgeRing], finished: Area, tolerance_mm: float
+) -> tuple[Area, ...]:
+    """The finished area cut roughly outside, but on its line where that is sewn, and nowhere over
+    the allowance of a seam.
+    """
+    seams = [[(e.path, e.allowance_mm if is_sewn(e) else 0.0) for e in ring] for ring in rings]
+    sewn = [path for ring in seams for path, width in ring if width > 0.0]
+    paths = (finished.outline, *finished.holes)
+    return offset_beside(
+        [_rough_bands(path, sewn) for path in paths], seams, "round", MITRE_LIMIT, tolerance_mm
+    )
+
+
+def _rough_bands(ring: Path, sewn: Sequence[Path]) -> list[Band]:
+    """The ring's segments, parted where a sewn edge ends, with how far beyond each web goes."""
+    import shapely
+
+    lines = shapely.MultiLineString([flatten(path, _ON_MM / 5.0) for path in sewn])
+    places: list[Place] = []
+    for place in sorted(nearest_place(ring, end) for p in sewn for end in (p.start, p.end)):
+        if not places or place[0] != places[-1][0] or place[1] - places[-1][1] > _SAME:
+            places.append(place)
+    return [
+        (
+            Path((segment,), closed=False),
+            0.0 if lines.distance(shapely.Point(point_at(segment, 0.5))) <= _ON_MM else ROUGH_MM,
+        )
+        for part in cut_closed(ring, places)
+        for segment in part.segments
+    ]
+
+
+def _cut_at_once(rings: Sequence[EdgeRing], tolerance_mm: float, display: str) -> WebLines | None:
+    bands = [[(edge.path, -TRIM_MM if is_turned(edge) else 0.0) for edge in ring] for ring in rings]
     trimmed = offset_signed(bands, "mitre", MITRE_LIMIT, tolerance_mm)
     if not trimmed:
         return None
     words = f"ends {length_words(TRIM_MM, display)} inside the turned edge"
-    if any(_reach_mm(edge) > 0.0 for ring in rings for edge in ring):
-        words += f", {length_words(CAUGHT_MM, display)} beyond seams"
-    return WebLines(trimmed[0], trimmed[0], words)
-
-
-def _reach_mm(edge: Edge) -> float:
-    """How far beyond an edge web goes that is cut at once."""
-    if is_turned(edge):
-        return -TRIM_MM
-    if edge.kind is EdgeKind.NEIGHBOUR:
-        return 0.0
-    return min(edge.allowance_mm, CAUGHT_MM)
+    if any(is_sewn(edge) for ring in rings for edge in ring):
+        words += ", on the line at seams"
+    return WebLines(trimmed[0], trimmed[0], (words,))

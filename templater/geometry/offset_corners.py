@@ -84,19 +84,42 @@ def wedge(joint: Joint, corner: Corner, mitre_limit: float) -> Wedge | None:
             return _trimmed(joint, turn, widest)
         case "folded":
             folded = _folded(joint, turn, mitre_limit * widest)
-            return folded or _trimmed(joint, turn, mitre_limit * widest)
+            return folded or _trimmed(joint, turn, _mitre_reach_mm(joint, mitre_limit))
         case _:
-            return _trimmed(joint, turn, mitre_limit * widest)
+            return _trimmed(joint, turn, _mitre_reach_mm(joint, mitre_limit))
+
+
+def _mitre_reach_mm(joint: Joint, mitre_limit: float) -> float:
+    """So many times the mean of both allowances: of a sharp tip of θ the mitre is about the mean by
+    sin(θ/2) long, however the sum is shared, so that all tips of one angle are trimmed alike.
+    """
+    return mitre_limit * (joint.before_mm + joint.after_mm) / 2.0
 
 
 def _through(joint: Joint, *between: Point) -> Wedge:
     return Wedge(_lines(joint.first, *between, joint.last))
 
 
-def _round(joint: Joint, turn: float, widest: float) -> Wedge:
+def _round(joint: Joint, turn: float, widest: float) -> Wedge | None:
+    if min(joint.before_mm, joint.after_mm) == 0.0:
+        return _quarter(joint, turn, widest)
     first = beside(joint.at, joint.arriving, widest)
     last = beside(joint.at, joint.leaving, widest)
     return Wedge((Arc(first, last, math.tan(turn / 4.0)),))
+
+
+def _quarter(joint: Joint, turn: float, width_mm: float) -> Wedge | None:
+    """A round end that stops at the line of the edge without allowance, as if that ran on."""
+    sweep = turn - math.pi / 2.0
+    if sweep <= 0.0:
+        return _trimmed(joint, turn, math.inf)
+    bulge = math.tan(sweep / 4.0)
+    (x, y), (ax, ay), (bx, by) = joint.at, joint.arriving, joint.leaving
+    if joint.after_mm == 0.0:
+        stop = (x - width_mm * bx, y - width_mm * by)
+        return Wedge((Arc(joint.first, stop, bulge), Line(stop, joint.at)))
+    stop = (x + width_mm * ax, y + width_mm * ay)
+    return Wedge((Line(joint.at, stop), Arc(stop, joint.last, bulge)))
 
 
 def _tip(joint: Joint, turn: float) -> Point | None:

@@ -1,21 +1,33 @@
 """What goes beneath a neighbour: hidden, and in one clean line with the allowances beside it."""
 
+import math
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 
 import numpy as np
+import pytest
 import shapely
-from drawings import box, ground_of
+from drawings import box, ground_of, line
 from neighbours import cut_out
 
 from templater.applique import make_parts
 from templater.applique.beneath import BACK_MM, covers_of
 from templater.geometry.flatten import flatten
-from templater.geometry.offset import SLIT_MM, TONGUE_MM
-from templater.geometry.polygons import differing, to_polygon, united, without
+from templater.geometry.offset import SLIT_MM, TONGUE_MM, offset_region
+from templater.geometry.polygons import (
+    differing,
+    overlap,
+    polygons_in,
+    polyline,
+    to_polygon,
+    united,
+    without,
+)
+from templater.geometry.smooth import end_direction, start_direction
 from templater.ground import build_ground
 from templater.job import load_job
-from templater.model.curves import Line
+from templater.model.curves import Area, Line, mirror_about
 from templater.model.parts import PartKind
 from templater.reading import read_drawing
 
@@ -68,7 +80,12 @@ def test_nothing_is_moved_but_across_slits_and_tongues():
     bridges = 0
     for seed, ground, part, plain in patches():
         own = ground.zone(part.zone)
-        lines = [to_polygon(a, 0.002).boundary for a in (plain.cut, *covers_of(ground, own, 0.02))]
+        # Corners that run on beneath a zone above are those of all allowances together.
+        whole = offset_region(own.regions[0].rings)
+        lines = [
+            to_polygon(a, 0.002).boundary
+            for a in (plain.cut, *whole, *covers_of(ground, own, 0.02))
+        ]
         finished = to_polygon(part.finished, 0.002)
         for segment in part.cut.outline.segments:
             at = shapely.points(flatten(_path(segment), 0.01))
@@ -100,8 +117,28 @@ def _length(segment):
     return shapely.LineString([segment.start, segment.end]).length
 
 
+def folds_at(zone, above):
+    """The lines along which turned edges end at underlaps: (place, direction)."""
+    ring = zone.regions[0].rings[0]
+    for edge, after in pairwise((*ring, ring[0])):
+        first, second = (each.name in above for each in (edge, after))
+        if second and not first:
+            yield edge.path.end, end_direction(edge.path.segments[-1])
+        if first and not second:
+            yield after.path.start, start_direction(after.path.segments[0])
+
+
+def mirrored(polygon, fold):
+    (x, y), (dx, dy) = fold
+    across = mirror_about((x, y), (x + dx, y + dy))
+    return shapely.transform(polygon, lambda u, v: across.apply((u, v)), interleaved=False)
+
+
 def test_no_underlap_peeps_out():
-    """Beyond the allowances all cloth lies beneath the zones above, but beside cloth turned under."""
+    """Beyond the allowances all cloth lies beneath the zones above, but beside cloth turned under, and
+    where it is itself turned under along an edge that runs on: there its mirror image does.
+    """
+    folded = 0
     for seed, ground, part, plain in patches():
         level = ground.zone(part.zone).level
         above = united(
@@ -109,8 +146,15 @@ def test_no_underlap_peeps_out():
         )
         allowances = without(to_polygon(plain.cut, 0.002), to_polygon(part.finished, 0.002))
         showing = without(to_polygon(part.cut, 0.002), to_polygon(plain.cut, 0.002))
-        showing = without(showing, united([above, allowances.buffer(SLIT_MM)]))
-        assert showing.buffer(-0.02).is_empty, (seed, part.zone)
+        showing = without(showing, united([above, allowances.buffer(SLIT_MM)])).buffer(-0.02)
+        under = united([above, to_polygon(part.finished, 0.002)])
+        for each in polygons_in(showing):
+            folded += 1
+            names = {z.name for z in ground.zones if z.level > level}
+            folds = folds_at(ground.zone(part.zone), names)
+            turned = [mirrored(each, fold) for fold in folds]
+            assert min(without(way, under).area for way in turned) < 0.05, (seed, part.zone)
+    assert folded > 0
 
 
 def test_the_demos_blade_with_an_allowance_has_no_slit_at_its_tip():
@@ -144,6 +188,67 @@ def test_beneath_two_zones_that_meet_the_underlap_is_not_parted():
     )
     expected = united([shapely.box(0, 0, 100, 50), shapely.box(BACK_MM, 50, 100 - BACK_MM, 55)])
     assert differing(made["low"], expected).area < 1e-3
+
+
+SEAM_AT_THE_LEFT = {
+    "piece front": [box(0, 0, 300, 300)],
+    "seam side": [line((0, 0), (0, 300))],
+}
+
+
+def test_an_underlap_runs_into_the_seam_with_what_covers_it():
+    """It ended 1 mm before the seam line, so that the two only met in the seam."""
+    made = cut_lines(
+        {
+            **SEAM_AT_THE_LEFT,
+            "zone low": [box(0, 100, 80, 150)],
+            "zone up": [box(0, 150, 80, 200)],
+        },
+        "[zones.low]\nedges = { side = 12 }\n[zones.up]\nedges = { side = 12 }\n",
+    )
+    expected = united([shapely.box(-12, 100, 80, 150), shapely.box(-12, 150, 79, 155)])
+    assert differing(made["low"], expected).area < 1e-3
+
+
+def test_an_underlap_beside_one_that_ends_at_the_seam_line_stays_hidden():
+    made = cut_lines(
+        {
+            **SEAM_AT_THE_LEFT,
+            "zone low": [box(0, 100, 80, 150)],
+            "zone up": [box(0, 150, 80, 200)],
+        },
+        "[zones.low]\nedges = { side = 12 }\n",
+    )
+    expected = united([shapely.box(-12, 100, 80, 150), shapely.box(1, 150, 79, 155)])
+    assert differing(made["low"], expected).area < 0.02
+
+
+def leaning(turn_deg):
+    """A zone above right of x = 100 whose upper edge leaves the lower one's by this angle."""
+    rise = 80 * math.tan(math.radians(turn_deg))
+    corners = [(100, 0), (180, 0), (180, 60 + rise), (100, 60)]
+    return Area(polyline(corners, closed=True))
+
+
+@pytest.mark.parametrize("turn_deg", [15.0, 30.0, 45.0, 70.0])
+def test_a_turned_edge_runs_on_beneath_the_zone_above(turn_deg):
+    """Its allowance is cut straight on by the underlap, and hidden once it is folded."""
+    made = cut_lines(
+        {"zone low": [box(0, 0, 100, 60)], "zone up": [leaning(turn_deg)]},
+        "[zones.low]\nallowance = 6\n[zones.up]\nallowance = 6\n",
+    )
+    corner = shapely.box(90, 40, 105, 66)
+    cut = overlap(made["low"], shapely.box(90, 40, 140, 100))
+    assert differing(cut, corner).area < 1e-3
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, -20.0])
+def test_a_fold_that_would_lie_on_the_edge_above_or_beyond_it_does_not_run_on(turn_deg):
+    made = cut_lines(
+        {"zone low": [box(0, 0, 100, 60)], "zone up": [leaning(turn_deg)]},
+        "[zones.low]\nallowance = 6\n[zones.up]\nallowance = 6\n",
+    )
+    assert overlap(made["low"], shapely.box(100.01, 59.01, 140, 100)).area < 1e-6
 
 
 def test_over_a_lower_zone_an_allowance_is_kept():

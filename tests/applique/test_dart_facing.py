@@ -226,3 +226,29 @@ def test_a_zone_through_two_darts_names_both_in_their_order():
     assert any("dart bust and dart waist closed" in line for line in part.label.lines)
     rim = flatten(part.finished.outline, 0.1)
     assert len(rim) == 8
+
+
+def gaps(layers, job=None):
+    return [p for p in made(layers, job)[1] if p.code == "no-underlap-at-dart"]
+
+
+def test_two_zones_edge_to_edge_across_a_dart_are_told_how_one_goes_beneath_the_other():
+    (note,) = gaps(with_dart(one=box(50, 40, 150, 80), other=box(150, 40, 250, 80)))
+    assert note.severity is Severity.NOTE
+    assert '"one" and "other" meet edge to edge' in note.message
+    assert "= 5 } under [zones.one]" in note.mend
+    assert note.at_mm[0] < 150.0  # on the leg of "one", which lies below
+
+
+@pytest.mark.parametrize("words", ["underlap = 0", "edges = { dart = 4 }"])
+def test_nothing_is_told_of_it_where_it_was_decided(words):
+    layers = with_dart(one=box(50, 40, 150, 80), other=box(150, 40, 250, 80))
+    name = next(each for each in layers if each.startswith("dart")).removeprefix("dart").strip()
+    told = words.replace("dart", name or "dart")
+    job = SINGLE + f"[zones.one]\nweb = false\n{told}\n[zones.other]\nweb = false\n"
+    assert gaps(layers, job) == []
+
+
+def test_halves_of_one_zone_are_not_told_of_an_underlap():
+    assert gaps(with_dart(band=box(50, 40, 250, 80))) == []
+    assert gaps(with_dart(band=area((50, 20), (250, 30), (250, 180), (50, 180)))) == []
