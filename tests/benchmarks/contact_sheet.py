@@ -8,12 +8,12 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from packing_zones import FLAT_MM, MIX, SS12, SS16, SS20, STRAIGHT, ZONES, outline_row, zone_field
+from packing_zones import FLAT_MM, SS12, SS16, SS20, STRAIGHT, ZONES, outline_row, zone_field
 from PIL import Image, ImageDraw
 
 import templater
 from templater.geometry.rng import Rng
-from templater.stoning.styles import STYLES, fill, packed
+from templater.stoning.styles import STYLES, fill
 
 SHEET = Path(templater.__file__).parents[1] / "docs" / "contact-sheet.png"
 PX_PER_MM = 3
@@ -26,13 +26,19 @@ CLOTH, PAPER = (226, 230, 226), (255, 255, 255)
 STONE = {size.width_mm: colour for size, colour in COLOURS.items()}
 
 
-def cell(name: str, style: str, params: object = None):
+THIRDS, MOSTLY_MIDDLE, ALONE = (
+    ((SS20, 1.0), (SS16, 1.0), (SS12, 1.0)),
+    ((SS20, 0.2), (SS16, 0.6), (SS12, 0.2)),
+    ((SS16, 1.0),),
+)
+
+
+def cell(name: str, style: str, sizes: tuple):
     """The zone's rings, and its stones: x, y, diameter, whether of the row."""
     rings = ZONES[name]
     row = outline_row(rings, GAP_MM, flat=0.0 if name in STRAIGHT else FLAT_MM)
     field = zone_field(name, row)
-    sizes = MIX if style == "packed" else ((SS16, 1.0),)
-    result = fill(field, style, params, sizes, GAP_MM, Rng(1, "contact sheet", name))
+    result = fill(field, style, None, sizes, GAP_MM, Rng(1, "contact sheet", name))
     assert not result.problems or style == "packed", result.problems
     stones = [(*o.corners[0], 2.0 * o.radius_mm, True) for o in row]
     stones += [
@@ -48,20 +54,20 @@ def box_of(rings):
 
 
 def sheet() -> Image.Image:
-    styles = [(name, None) for name in STYLES if name != "none"]
-    styles.insert(1, ("packed", packed.Parameters(layers=True)))
+    styles = [("packed", THIRDS), ("packed", MOSTLY_MIDDLE)]
+    styles += [(name, ALONE) for name in STYLES if name not in ("packed", "none")]
     boxes = {name: box_of(rings) for name, rings in ZONES.items()}
     tall = max(y1 - y0 for _, y0, _, y1 in boxes.values()) + BETWEEN_MM
     wide = sum(x1 - x0 + BETWEEN_MM for x0, _, x1, _ in boxes.values())
     picture = Image.new(
         "RGB", (round(wide * PX_PER_MM), round(len(styles) * tall * PX_PER_MM)), PAPER
     )
-    for line, (style, params) in enumerate(styles):
+    for line, (style, sizes) in enumerate(styles):
         left = 0.0
         for name, (x0, y0, x1, y1) in boxes.items():
             across, up = x1 - x0 + BETWEEN_MM, tall
             shift = (BETWEEN_MM / 2.0 - x0, (tall + y0 + y1) / 2.0)
-            drawn = draw(*cell(name, style, params), (across, up), shift)
+            drawn = draw(*cell(name, style, sizes), (across, up), shift)
             picture.paste(drawn, (round(left * PX_PER_MM), round(line * tall * PX_PER_MM)))
             left += across
     return picture.quantize(32, dither=Image.Dither.NONE)

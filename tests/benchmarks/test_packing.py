@@ -70,29 +70,31 @@ def assortativity(points, sizes, grown, near_mm):
     return (float(np.trace(ends)) - alike) / (1.0 - alike)
 
 
-EVEN = ((SS20, 0.2), (SS16, 0.6), (SS12, 0.2))
-# What is measured, a little below it: irregular, as `packed` is, with the shares above (the mean of
-# four seeds) and with those of a job's default (MIX); then the same where three sizes may lie in layers.
-# The aims, at least 15 % of each size, were 0.79, 0.77, 0.765 and 0.765. The rectangle meets its own in
-# layers only: irregular it has 0.781, hardly more after ten times as long.
+THIRDS, EVEN = (tuple(zip((SS20, SS16, SS12), shares, strict=True)) for shares in
+    ((1 / 3, 1 / 3, 1 / 3), (0.2, 0.6, 0.2)))  # fmt: skip
+# What is measured, a little below it: the mean of four seeds with a third of each size, which suits a
+# weave wherever the zone has room for one, and with 20 : 60 : 20, which does not; then a job's default
+# (MIX, one seed), and thirds kept irregular. Aims, for any one mix with at least 15 % of each size:
+# 0.79, 0.77, 0.765 and 0.765; the disc had none.
 LEAST_COVERAGE = {
-    "rectangle": (0.779, 0.774, 0.790, 0.784),
-    "stripe": (0.772, 0.771, 0.772, 0.771),
-    "star": (0.7635, 0.762, 0.762, 0.762),
-    "leaf": (0.765, 0.763, 0.765, 0.763),
+    "rectangle": (0.790, 0.778, 0.770, 0.765),
+    "stripe": (0.766, 0.772, 0.770, 0.766),
+    "star": (0.760, 0.7635, 0.762, 0.760),
+    "leaf": (0.763, 0.765, 0.763, 0.763),
+    "disc": (0.784, 0.770, 0.768, 0.760),
 }
-SEEDS = 4
+TRIED = ((THIRDS, True, 4), (EVEN, True, 4), (MIX, True, 1), (THIRDS, False, 1))
 
 
 @pytest.mark.parametrize("name", sorted(LEAST_COVERAGE))
-@pytest.mark.parametrize("which", range(4))
+@pytest.mark.parametrize("which", range(len(TRIED)))
 def test_mixed_sizes_lie_tight_and_well_mixed(name, which):
-    mix, layers, field = (EVEN, MIX)[which % 2], which >= 2, with_row(name)
+    (mix, woven, seeds), field = TRIED[which], with_row(name)
     thrown, found = scattered_coverage(field), []
-    for seed in range(1, SEEDS + 1 if which == 0 else 2):
-        start = time.process_time()
-        result = fill(field, "packed", packed.Parameters(layers=layers), mix, 0.2, Rng(seed, name))
-        seconds = time.process_time() - start
+    for seed in range(1, seeds + 1):
+        start = time.perf_counter()
+        result = fill(field, "packed", packed.Parameters(woven=woven), mix, 0.2, Rng(seed, name))
+        seconds = time.perf_counter() - start
         assert_sound(field, result, mix, 0.2)
         assert result.maximal
         covered = coverage(field, result, mix)
@@ -102,14 +104,14 @@ def test_mixed_sizes_lie_tight_and_well_mixed(name, which):
         grown = np.array([size.length_mm / 2.0 + 0.1 for size, _ in mix])[sizes]
         mixing = assortativity(points, sizes, grown, 0.4)
         print(
-            f"{name:10} {'layers allowed' if layers else 'irregular':14} coverage {covered:.4f}; "
+            f"{name:10} {'' if woven else 'irregular':9} coverage {covered:.4f}; "
             f"large first at random {thrown:.3f}; shares "
             + " ".join(f"{share:.2f}" for share in shares)
             + f"; assortativity {mixing:.3f}; {seconds:.2f} s"
         )
         assert thrown + 0.1 < covered < CEILING
         assert min(shares) >= 0.15
-        assert all(abs(got - asked) <= 0.035 for got, (_, asked) in zip(shares, mix, strict=True))
+        assert all(abs(got - asked) <= 0.045 for got, (_, asked) in zip(shares, mix, strict=True))
         assert mixing <= 0.15
         found.append(covered)
     print(f"{name:10} mean {np.mean(found):.4f}")
@@ -158,25 +160,28 @@ def test_equal_discs_in_a_disc(count):
     assert 0.94 * count <= len(result.x_mm) <= count + 1
 
 
-@pytest.mark.parametrize(("layers", "least"), [(False, 0.75), (True, 0.79)])
-def test_cost_a_stone_does_not_grow_with_the_zone(layers, least):
+@pytest.mark.parametrize(("mix", "woven", "least"), [
+    (THIRDS, True, 0.805), (MIX, True, 0.79), (MIX, False, 0.75),
+])  # fmt: skip
+def test_cost_a_stone_does_not_grow_with_the_zone(mix, woven, least):
     from templater.geometry.kernels.compiled import COMPILED
 
     if not COMPILED:
         pytest.skip("numba is not installed: plain Python is some hundred times slower")
     side = {count: math.sqrt(count * 17.0) for count in (10_000, 100_000)}
     fields = {n: field_of(rectangle(a, a), flat=0.0) for n, a in side.items()}
-    given = packed.Parameters(layers=layers)
-    fill(fields[10_000], "packed", given, MIX, 0.2, Rng(1, "warm"))
+    given = packed.Parameters(woven=woven)
+    fill(fields[10_000], "packed", given, mix, 0.2, Rng(1, "warm"))
     cost = {}
     for count, field in fields.items():
         start = time.process_time()
-        result = fill(field, "packed", given, MIX, 0.2, Rng(1, "speed"))
+        result = fill(field, "packed", given, mix, 0.2, Rng(1, "speed"))
         cost[count] = (time.process_time() - start) / len(result.x_mm)
-        covered = coverage(field, result, MIX)
+        covered, sizes = coverage(field, result, mix), np.array(result.size_index)
         print(
-            f"{'layers allowed' if layers else 'irregular'}: {len(result.x_mm)} stones, "
+            f"{'' if woven else 'irregular: '}{len(result.x_mm)} stones, "
             f"{1.0 / cost[count]:,.0f} a second, {covered:.4f} covered"
         )
         assert covered >= least
+        assert all(abs((sizes == s).mean() - share) <= 0.06 for s, (_, share) in enumerate(mix))
     assert cost[100_000] <= 1.3 * cost[10_000]

@@ -59,7 +59,7 @@ def _njit() -> Callable[[Any], Any] | None:
         return None
     _time_compiling()
     njit: Callable[..., Any] = numba.njit
-    plain = {"cache": keeps, "fastmath": False, "error_model": "numpy"}
+    plain = {"cache": keeps, "fastmath": False, "error_model": "numpy", "nogil": True}
     # Kernels make no arrays, so nothing needs counting who holds which: five times the speed.
     # This option is numba's own affair and may go; without it kernels are only slower.
     try:

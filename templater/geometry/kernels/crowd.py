@@ -61,8 +61,11 @@ class Crowd(NamedTuple):
 
 
 @kernel
-def enter(space: Space, stones: Stones, crowd: Crowd) -> None:
-    """Copies the stones into the crowd, cell by cell; obstacles and stones on the fold stay put."""
+def enter(space: Space, stones: Stones, crowd: Crowd, firm: int) -> None:
+    """Copies the stones into the crowd, cell by cell; obstacles, stones on the fold and the first
+    `firm` others stay put.
+    """
+    first = stones.held[1] + firm
     count = 0
     for moving in range(2):
         if moving == 1:
@@ -70,7 +73,8 @@ def enter(space: Space, stones: Stones, crowd: Crowd) -> None:
         for cell in range(space.nx * space.ny):
             k = stones.first[cell]
             while k >= 0:
-                if (stones.size[k] >= 0 and stones.on_fold[k] == 0) == (moving == 1):
+                free = k >= first and stones.size[k] >= 0 and stones.on_fold[k] == 0
+                if free == (moving == 1):
                     crowd.x[count] = stones.x[k]
                     crowd.y[count] = stones.y[k]
                     crowd.grown[count] = stones.grown[k]
@@ -249,13 +253,14 @@ def strain_of(crowd: Crowd, k: int, grown: float) -> float:
 
 
 @kernel
-def leave(space: Space, stones: Stones, crowd: Crowd) -> None:
-    """Puts the crowd in place of the stones that may move; the columns must have room for it.
+def leave(space: Space, stones: Stones, crowd: Crowd, firm: int) -> None:
+    """Puts the crowd in place of the stones that may move, all but the first `firm`; the columns must
+    have room for it.
 
     A stone that may not stand where it is gives place to the largest smaller one that may.
     """
     held = int(stones.held[0])
-    for k in range(int(stones.held[1]), held):
+    for k in range(int(stones.held[1]) + firm, held):
         if stones.size[k] >= 0 and stones.on_fold[k] == 0:
             unlink(space, stones, k)
             stones.size[k] = -2

@@ -51,10 +51,21 @@ def grow(space: Space, stones: Stones, queue: Queue, taste: Taste, bench: Bench)
 
 @kernel
 def offer_beside(
-    space: Space, stones: Stones, queue: Queue, taste: Taste, bench: Bench, first: int
+    space: Space,
+    stones: Stones,
+    queue: Queue,
+    taste: Taste,
+    bench: Bench,
+    first: int,
+    enclosed: int,
 ) -> int:
-    """Puts the places around stones from number `first` on in the queue; the first not done."""
+    """Puts the places around stones from number `first` on in the queue; the first not done.
+
+    The first `enclosed` stones after those that may not move have no place beside them.
+    """
     for k in range(first, stones.held[0]):
+        if stones.held[1] <= k < stones.held[1] + enclosed:
+            continue
         for s in range(len(space.grown)):
             if queue.count[s] + 6 * NEAR >= queue.each:
                 return k

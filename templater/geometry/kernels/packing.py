@@ -29,6 +29,7 @@ from templater.geometry.kernels.space import copied, roomier
 from templater.geometry.kernels.squeeze import MOST, PAIRS, Yard, fill_voids
 from templater.geometry.kernels.sweep import DEEP, fill_fold, fill_rest
 from templater.geometry.kernels.ways import Taste, nearest_walls
+from templater.geometry.kernels.weave import SHALLOW, Depths
 from templater.model.curves import Point, Ring
 
 
@@ -111,10 +112,11 @@ def grown_fill(
     taste: Taste,
     bench: Bench,
     seeds: Sequence[tuple[float, float, int]] = (),
+    enclosed: int = 0,
 ) -> Stones:
     """The stones with every place of the queue filled, from obstacles and seeds outwards.
 
-    Columns widen as they fill up, so the stones returned may be in new ones.
+    The first `enclosed` stones that may move have no place beside them. Columns widen as they fill up, so the stones returned may be in new ones.
     """
     queue = new_queue(len(space.grown), 8 * NEAR + int(stones.held[0]))
     if seeds:
@@ -128,7 +130,7 @@ def grown_fill(
             column([y for _, y, _ in seeds]),
             whole_column([s for _, _, s in seeds]),
         )
-    return drained(space, stones, queue, taste, bench, 0)
+    return drained(space, stones, queue, taste, bench, enclosed)
 
 
 def _for_seeds(queue: Queue, count: int) -> Queue:
@@ -138,11 +140,12 @@ def _for_seeds(queue: Queue, count: int) -> Queue:
 
 
 def drained(
-    space: Space, stones: Stones, queue: Queue, taste: Taste, bench: Bench, first: int
+    space: Space, stones: Stones, queue: Queue, taste: Taste, bench: Bench, enclosed: int
 ) -> Stones:
-    """Offers the places beside stones from `first` on, and fills until nothing is left."""
+    """Offers the places beside stones, and fills until nothing is left."""
+    first = 0
     while first < stones.held[0]:
-        first = offer_beside(space, stones, queue, taste, bench, first)
+        first = offer_beside(space, stones, queue, taste, bench, first, enclosed)
         if first < stones.held[0]:
             queue = _wider(queue)
     while True:
@@ -260,8 +263,13 @@ def assortativity(space: Space, stones: Stones, near_mm: float = 0.4) -> float:
     return 0.0 if alike > 1.0 - 1e-9 else (float(np.trace(table)) - alike) / (1.0 - alike)
 
 
-def new_crowd(space: Space, stones: Stones, state: tuple[int, int]) -> Crowd:
-    """The stones as a crowd, with room for a fifth more, and a generator started from two numbers."""
+def new_crowd(
+    space: Space, stones: Stones, state: tuple[int, int], deep: Depths = SHALLOW
+) -> Crowd:
+    """The stones as a crowd, with room for a fifth more, and a generator started from two numbers.
+
+    Stones deep in a pattern stay where they are.
+    """
     room, sizes = int(stones.held[0]) * 6 // 5 + 64, len(space.grown)
     step = 2.0 * max(space.grown) + SKIN_MM
     nx, ny = int(space.nx * space.step / step) + 1, int(space.ny * space.step / step) + 1
@@ -289,18 +297,26 @@ def new_crowd(space: Space, stones: Stones, state: tuple[int, int]) -> Crowd:
         nx,
         ny,
     )
-    enter(space, stones, crowd)
+    enter(space, stones, crowd, deep.firm)
     return crowd
 
 
 def annealed(
-    space: Space, stones: Stones, plan: Plan, rounds: int, state: tuple[int, int]
+    space: Space,
+    stones: Stones,
+    plan: Plan,
+    rounds: int,
+    state: tuple[int, int],
+    deep: Depths = SHALLOW,
 ) -> Stones:
-    """The stones (in columns of their own) after many rounds of shaking, exchange and pushing."""
-    crowd = new_crowd(space, stones, state)
+    """The stones (in columns of their own) after many rounds of shaking, exchange and pushing.
+
+    Stones deep in a pattern stay where they are.
+    """
+    crowd = new_crowd(space, stones, state, deep)
     anneal(space, crowd, plan, rounds)
     settle(space, crowd, 60 if crowd.held[1] < 20000 else 12)
     moving = int(crowd.held[1]) - int(crowd.held[0])
     result = roomier(copied(stones), int(stones.held[0]) + moving + 16)
-    leave(space, result, crowd)
+    leave(space, result, crowd, deep.firm)
     return finished(space, result)

@@ -29,11 +29,11 @@ class Parameters:
             "doc": "how long to look for a tighter fill: 0 takes the first, 2 looks twice as long"
         },
     )
-    layers: bool = parameter(
-        default=False,
+    woven: bool = parameter(
+        default=True,
         metadata={
-            "doc": "whether three sizes may lie in layers (rows of the middle one, double rows of the "
-            "others by turns) where that is tighter: it shows as stripes; false keeps the fill irregular"
+            "doc": "whether two or three sizes may lie in a weave where that is tighter: a small pattern "
+            "that repeats, in which no size keeps to itself; false keeps the fill irregular all over"
         },
     )
 
@@ -72,7 +72,7 @@ def fill(field: Field, params: Parameters, sizes: Sizes, gap_mm: float, rng: Rng
             best = _alike(own, space, start, params, sizes, gap, rng)
         else:
             shares = [share for _, share in sizes]
-            best = mixed(own, space, start, shares, params.effort, params.layers, rng)
+            best = mixed(own, space, start, shares, params.effort, params.woven, rng)
         return gathered(best, maximal=True)
 
     result = in_own_frame(field, gap_mm, work)

@@ -1,11 +1,7 @@
-"""Crowds that are pushed and annealed, and layers of three sizes."""
-
-import math
+"""Crowds that are pushed and annealed."""
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
-from hypothesis import strategies as st
 
 from templater.geometry.kernels.annealing import Plan, anneal, mixing_of, relieve, worst_strain
 from templater.geometry.kernels.compiled import column
@@ -16,11 +12,10 @@ from templater.geometry.kernels.crowd import (
     strain_between,
     strain_of,
 )
-from templater.geometry.kernels.layered import laid, stacked
 from templater.geometry.kernels.packing import annealed, assortativity, new_crowd, stone_area
 from templater.geometry.kernels.room import put, snapped
 from templater.geometry.kernels.space import Kind, lay_out, roomier
-from templater.geometry.rng import Rng
+from templater.geometry.kernels.weave import Cell, laid, tightened
 from templater.model.stones import Obstacle, Wall
 
 SIDE = 60.0
@@ -36,10 +31,21 @@ def empty():
     return lay_out((CORNERS,), WALLS, (), (FIXED,), None, kinds, 0.2)
 
 
-def layered(share=0.5, seed=1):
+FEW_LARGE = Cell(
+    (0, 1, 1, 1, 1, 2),
+    ((0, 0), (0.5, 0), (0, 0.4), (0.5, 0.4), (0.2, 0.7), (0.7, 0.7)),
+    1.0,
+    0.3,
+    1.2,
+)
+
+
+def woven():
+    """A zone filled with a cell that repeats: one large and one small stone to four of middle size."""
     space, start = empty()
-    at = (30.0, 0.1 + RADII[1] + 2e-4)
-    return space, laid(space, start, at, (1.0, 0.0), share, 1, Rng(seed, "layers"))
+    cell = tightened(FEW_LARGE, tuple(radius + 1e-4 for radius in space.grown))
+    stones, _ = laid(space, start, cell, (30.0, 10.0), (1.0, 0.0), (0.0, 0.0), mirrored=False)
+    return space, stones
 
 
 def pairs_of(crowd):
@@ -50,7 +56,7 @@ def pairs_of(crowd):
 
 
 def test_strain_is_the_sum_of_squared_lacks():
-    space, stones = layered()
+    space, stones = woven()
     crowd = new_crowd(space, stones, (5, 7))
     list_near(space, crowd)
     shake(crowd, 0.6)
@@ -79,7 +85,7 @@ def test_pushing_keeps_what_is_fixed_and_ends_overlaps_that_have_room():
 
 
 def test_mixing_is_the_same_for_a_crowd_and_for_stones():
-    space, stones = layered()
+    space, stones = woven()
     crowd = new_crowd(space, stones, (5, 7))
     list_near(space, crowd)
     assert mixing_of(space, crowd) == pytest.approx(assortativity(space, stones), abs=1e-9)
@@ -101,7 +107,7 @@ def test_the_most_strained_give_way_and_only_they():
 
 
 def test_annealing_brings_the_shares_asked_for_and_leaves_the_stones_given():
-    space, stones = layered(share=0.8)
+    space, stones = woven()
     held, first = int(stones.held[0]), float(stones.x[1])
     done = annealed(space, stones, HOT, 600, (11, 13))
     assert (int(stones.held[0]), float(stones.x[1])) == (held, first)
@@ -126,48 +132,8 @@ def test_a_zone_that_takes_no_stone_stays_empty():
     assert int(annealed(space, start, HOT, 100, (5, 7)).held[0]) == 0
 
 
-@settings(deadline=None, max_examples=60, derandomize=True)
-@given(
-    st.floats(1.0, 3.0),
-    st.floats(1.0, 3.0),
-    st.floats(1.0, 3.0),
-    st.floats(0.1, 0.85),
-    st.integers(0, 3),
-)
-def test_rows_of_any_three_sizes_keep_their_gaps(a, b, c, share, first):
-    large, middle, small = sorted((a, b, c), reverse=True)
-    assume(large - small > 0.02)
-    grown = (large, middle, small)
-    rows = stacked(grown, share, first, 8.0 * (large + middle), Rng(1, "rows"))
-    x, y, radius = [], [], []
-    for row in rows:
-        for k in range(-1, int(40.0 / row.pitch) + 1):
-            x.append(row.start + k * row.pitch)
-            y.append(row.high)
-            radius.append(grown[row.size])
-    x, y, radius = np.array(x), np.array(y), np.array(radius)
-    room = np.hypot(x[:, None] - x, y[:, None] - y) - radius[:, None] - radius
-    np.fill_diagonal(room, 1.0)
-    assert room.min() > 0.0
-
-
-@pytest.mark.parametrize("share", [0.4, 0.5, 0.6, 0.75])
-def test_rows_have_the_share_of_the_middle_size_that_was_asked_for(share):
-    rows = stacked((2.45, 2.05, 1.65), share, 1, 900.0, Rng(1, "rows"))
-    weight = [sum(1.0 / row.pitch for row in rows if row.size == size) for size in range(3)]
-    assert weight[1] / sum(weight) == pytest.approx(share, abs=0.02)
-    assert weight[0] == pytest.approx(weight[2])
-
-
-def test_layers_cover_what_their_cell_says():
-    """Two rows of 3.9 and a double row of 4.7 and 3.1, gap 0.2: our own sum, no source."""
-    rows = stacked((2.45, 2.05, 1.65), 0.5, 2, 900.0, Rng(1, "rows"))
-    area = sum(math.pi * RADII[row.size] ** 2 / row.pitch for row in rows[1:])
-    assert area / rows[-1].high == pytest.approx(0.807, abs=0.002)
-
-
 def test_what_is_laid_lies_on_the_grid_of_snapping():
-    _, stones = layered()
+    _, stones = woven()
     for k in range(int(stones.held[1]), int(stones.held[0])):
         assert (float(stones.x[k]), float(stones.y[k])) == (
             snapped(float(stones.x[k])),
