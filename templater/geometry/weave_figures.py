@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from templater.geometry.kernels.weave import Cell
+    from templater.geometry.kernels.tightening import Cell
 
 _LONG = 2.2
 """Waves of so many mean widths and more are seen as stripes or patches."""

@@ -15,7 +15,7 @@ import math
 import random
 import time
 
-from templater.geometry.kernels.weave import Cell, tightened
+from templater.geometry.kernels.tightening import Cell, tightened
 from templater.geometry.weave_figures import fullness, kept_apart, striped
 
 _COOL = 0.002

@@ -18,7 +18,8 @@ from templater.stoning.styles.growths import Growth, stones_about, taste_of
 
 if TYPE_CHECKING:
     from templater.geometry.kernels.room import Space, Stones
-    from templater.geometry.kernels.weave import Cell, Depths
+    from templater.geometry.kernels.tightening import Cell
+    from templater.geometry.kernels.weave import Depths
 
 _BETWEEN = Growth(0, 0.05, 4.0, 0.0, 0.02)
 """Fills what patterns leave at the edges."""
@@ -107,7 +108,7 @@ def promising(
 @lru_cache(maxsize=16)
 def _weaves(grown: tuple[float, ...]) -> tuple[Weave, ...]:
     """Every weave of as many sizes as there are grown radii, drawn together for them."""
-    from templater.geometry.kernels.weave import tightened
+    from templater.geometry.kernels.tightening import tightened
     from templater.geometry.weave_figures import striped
 
     ranks = sorted(range(len(grown)), key=lambda s: -grown[s])
@@ -126,7 +127,7 @@ def _weaves(grown: tuple[float, ...]) -> tuple[Weave, ...]:
 @lru_cache(maxsize=1)
 def catalogued() -> tuple[Cell, ...]:
     """The cells of the catalogue, sizes by rank, 0 the largest."""
-    from templater.geometry.kernels.weave import Cell
+    from templater.geometry.kernels.tightening import Cell
 
     found = []
     for row in table("weaves")["weaves"]:

@@ -15,7 +15,8 @@ from templater.geometry.kernels.crowd import (
 from templater.geometry.kernels.packing import annealed, assortativity, new_crowd, stone_area
 from templater.geometry.kernels.room import put, snapped
 from templater.geometry.kernels.space import Kind, lay_out, roomier
-from templater.geometry.kernels.weave import Cell, laid, tightened
+from templater.geometry.kernels.tightening import Cell, tightened
+from templater.geometry.kernels.weave import laid
 from templater.model.stones import Obstacle, Wall
 
 SIDE = 60.0

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from templater.geometry.kernels.packing import annealed, depth_map, grown_fill, new_bench
 from templater.geometry.kernels.space import Kind, copied, lay_out, roomier
-from templater.geometry.kernels.weave import Cell, laid, squared_up, tightened
+from templater.geometry.kernels.tightening import Cell, squared_up, tightened
+from templater.geometry.kernels.weave import laid
 from templater.model.stones import Wall
 from templater.stoning.styles.growths import Growth, taste_of
 

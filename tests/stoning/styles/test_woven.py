@@ -22,7 +22,7 @@ from packing_zones import (  # noqa: E402 (found beside the benchmarks)
 )
 
 from templater.catalogue.tables import table  # noqa: E402
-from templater.geometry.kernels.weave import tightened  # noqa: E402
+from templater.geometry.kernels.tightening import tightened  # noqa: E402
 from templater.geometry.rng import Rng  # noqa: E402
 from templater.geometry.weave_figures import fullness, kept_apart, striped  # noqa: E402
 from templater.stoning.styles import fill, packed  # noqa: E402
