@@ -93,35 +93,24 @@ def promising(
 
     Grown radii (half the gap more) and radii in mm.
     """
-    from templater.geometry.weave_figures import fullness
-
-    found = []
-    for weave in _weaves(grown):
-        missed = max(abs(a - b) for a, b in zip(weave.shares, shares, strict=True))
-        if missed <= _MOST_MISSED and fullness(weave.cell, grown) >= _LEAST_FULL:
-            area = sum(radius[size] ** 2 for size in weave.cell.size) / weave.cell.area_mm2
-            found.append((area * (1.0 - _MISSED * missed), weave))
-    found.sort(key=lambda pair: -pair[0])
-    return tuple(weave for _, weave in found[:_KINDS])
-
-
-@lru_cache(maxsize=16)
-def _weaves(grown: tuple[float, ...]) -> tuple[Weave, ...]:
-    """Every weave of as many sizes as there are grown radii, drawn together for them."""
     from templater.geometry.kernels.tightening import tightened
-    from templater.geometry.weave_figures import striped
+    from templater.geometry.weave_figures import fullness, striped
 
     ranks = sorted(range(len(grown)), key=lambda s: -grown[s])
     wider = tuple(radius + _SPARE_MM for radius in grown)
     found = []
-    for cell in catalogued():
-        if len(set(cell.size)) != len(grown):
+    for row in catalogued():
+        size = tuple(ranks[rank] for rank in row.size) if max(row.size) < len(ranks) else ()
+        own = tuple(size.count(s) / len(row.size) for s in range(len(grown)))
+        missed = max(abs(a - b) for a, b in zip(own, shares, strict=True))
+        if missed > _MOST_MISSED or min(own) == 0.0:
             continue
-        own = tightened(cell._replace(size=tuple(ranks[size] for size in cell.size)), wider)
-        if own is not None and striped(own) <= _MOST_STRIPED:
-            counts = [own.size.count(size) / len(own.size) for size in range(len(grown))]
-            found.append(Weave(own, tuple(counts)))
-    return tuple(found)
+        cell = tightened(row._replace(size=size), wider)
+        if cell and fullness(cell, grown) >= _LEAST_FULL and striped(cell) <= _MOST_STRIPED:
+            area = sum(radius[s] ** 2 for s in size) / cell.area_mm2
+            found.append((area * (1.0 - _MISSED * missed), Weave(cell, own)))
+    found.sort(key=lambda pair: -pair[0])
+    return tuple(weave for _, weave in found[:_KINDS])
 
 
 @lru_cache(maxsize=1)
