@@ -61,11 +61,10 @@ class Crowd(NamedTuple):
 
 
 @kernel
-def enter(space: Space, stones: Stones, crowd: Crowd, firm: int) -> None:
-    """Copies the stones into the crowd, cell by cell; obstacles, stones on the fold and the first
-    `firm` others stay put.
+def enter(space: Space, stones: Stones, crowd: Crowd, first: int, firm: int) -> None:
+    """Copies the stones into the crowd, cell by cell; obstacles, stones on the fold and those from
+    number `first` up to `firm` stay put.
     """
-    first = stones.held[1] + firm
     count = 0
     for moving in range(2):
         if moving == 1:
@@ -73,7 +72,7 @@ def enter(space: Space, stones: Stones, crowd: Crowd, firm: int) -> None:
         for cell in range(space.nx * space.ny):
             k = stones.first[cell]
             while k >= 0:
-                free = k >= first and stones.size[k] >= 0 and stones.on_fold[k] == 0
+                free = stones.size[k] >= 0 and stones.on_fold[k] == 0 and not first <= k < firm
                 if free == (moving == 1):
                     crowd.x[count] = stones.x[k]
                     crowd.y[count] = stones.y[k]
@@ -253,15 +252,15 @@ def strain_of(crowd: Crowd, k: int, grown: float) -> float:
 
 
 @kernel
-def leave(space: Space, stones: Stones, crowd: Crowd, firm: int) -> None:
-    """Puts the crowd in place of the stones that may move, all but the first `firm`; the columns must
-    have room for it.
+def leave(space: Space, stones: Stones, crowd: Crowd, first: int, firm: int) -> None:
+    """Puts the crowd in place of the stones that may move, all but those from number `first` up to
+    `firm`; the columns must have room for it.
 
     A stone that may not stand where it is gives place to the largest smaller one that may.
     """
     held = int(stones.held[0])
-    for k in range(int(stones.held[1]) + firm, held):
-        if stones.size[k] >= 0 and stones.on_fold[k] == 0:
+    for k in range(int(stones.held[1]), held):
+        if stones.size[k] >= 0 and stones.on_fold[k] == 0 and not first <= k < firm:
             unlink(space, stones, k)
             stones.size[k] = -2
     for k in range(crowd.held[0], crowd.held[1]):

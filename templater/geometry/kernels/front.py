@@ -57,14 +57,15 @@ def offer_beside(
     taste: Taste,
     bench: Bench,
     first: int,
-    enclosed: int,
+    deep_from: int,
+    deep_to: int,
 ) -> int:
     """Puts the places around stones from number `first` on in the queue; the first not done.
 
-    The first `enclosed` stones after those that may not move have no place beside them.
+    Those from `deep_from` up to `deep_to` have no place beside them.
     """
     for k in range(first, stones.held[0]):
-        if stones.held[1] <= k < stones.held[1] + enclosed:
+        if deep_from <= k < deep_to:
             continue
         for s in range(len(space.grown)):
             if queue.count[s] + 6 * NEAR >= queue.each:

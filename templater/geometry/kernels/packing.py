@@ -112,11 +112,11 @@ def grown_fill(
     taste: Taste,
     bench: Bench,
     seeds: Sequence[tuple[float, float, int]] = (),
-    enclosed: int = 0,
+    deep: Depths = SHALLOW,
 ) -> Stones:
     """The stones with every place of the queue filled, from obstacles and seeds outwards.
 
-    The first `enclosed` stones that may move have no place beside them. Columns widen as they fill up, so the stones returned may be in new ones.
+    Stones enclosed in a pattern have no place beside them. Columns widen as they fill up, so the stones returned may be in new ones.
     """
     queue = new_queue(len(space.grown), 8 * NEAR + int(stones.held[0]))
     if seeds:
@@ -130,7 +130,7 @@ def grown_fill(
             column([y for _, y, _ in seeds]),
             whole_column([s for _, _, s in seeds]),
         )
-    return drained(space, stones, queue, taste, bench, enclosed)
+    return drained(space, stones, queue, taste, bench, deep)
 
 
 def _for_seeds(queue: Queue, count: int) -> Queue:
@@ -140,12 +140,12 @@ def _for_seeds(queue: Queue, count: int) -> Queue:
 
 
 def drained(
-    space: Space, stones: Stones, queue: Queue, taste: Taste, bench: Bench, enclosed: int
+    space: Space, stones: Stones, queue: Queue, taste: Taste, bench: Bench, deep: Depths
 ) -> Stones:
     """Offers the places beside stones, and fills until nothing is left."""
     first = 0
     while first < stones.held[0]:
-        first = offer_beside(space, stones, queue, taste, bench, first, enclosed)
+        first = offer_beside(space, stones, queue, taste, bench, first, deep.first, deep.enclosed)
         if first < stones.held[0]:
             queue = _wider(queue)
     while True:
@@ -297,7 +297,7 @@ def new_crowd(
         nx,
         ny,
     )
-    enter(space, stones, crowd, deep.firm)
+    enter(space, stones, crowd, deep.first, deep.firm)
     return crowd
 
 
@@ -318,5 +318,5 @@ def annealed(
     settle(space, crowd, 60 if crowd.held[1] < 20000 else 12)
     moving = int(crowd.held[1]) - int(crowd.held[0])
     result = roomier(copied(stones), int(stones.held[0]) + moving + 16)
-    leave(space, result, crowd, deep.firm)
+    leave(space, result, crowd, deep.first, deep.firm)
     return finished(space, result)

@@ -27,16 +27,16 @@ Floats = np.ndarray[Any, Any]
 
 
 class Depths(NamedTuple):
-    """How many stones of a pattern, the first that may move, lie how deep in it: so deep that what is
-    done at its edge is not felt (`firm`); or with no room for another beside them (`enclosed`), the
-    former included.
+    """Which stones lie deep in a pattern: from number `first` up to `firm` so deep that what is done at
+    its edge is not felt; up to `enclosed`, too, with no room for another beside them.
     """
 
+    first: int
     firm: int
     enclosed: int
 
 
-SHALLOW = Depths(0, 0)
+SHALLOW = Depths(0, 0, 0)
 
 
 @kernel
@@ -91,7 +91,8 @@ def laid(
     stones = roomier(copied(start), int(start.held[0]) + len(spots) + 16)
     columns = _columns(spots[order, 0], spots[order, 1], size[kept][order])
     lay_down(space, stones, *columns, counters(len(spots)))
-    return stones, Depths(*(int(mask.sum()) for mask in deeper))
+    first = int(start.held[0])
+    return stones, Depths(first, *(first + int(mask.sum()) for mask in deeper))
 
 
 def _columns(x: Floats, y: Floats, size: Floats) -> tuple[Reals, Reals, Wholes]:

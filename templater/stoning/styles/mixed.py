@@ -150,7 +150,8 @@ def _warmed(
     from templater.geometry.kernels.packing import annealed
 
     best, most = stones, _worth(space, stones, shares)
-    moving = max(int(stones.held[0]) - int(stones.held[1]) - deep.firm, 1)
+    own = int(stones.held[0]) - int(stones.held[1])
+    moving = max(own - (deep.firm - deep.first), 1)
     turns = min(_CYCLES, int(work / (_CYCLE * moving)))
 
     def one(k: int) -> Stones:

@@ -56,7 +56,7 @@ def laid_weaves(
 ) -> Iterator[tuple[Stones, Depths]]:
     """Fills that start from a weave, laid here and there, now along the outline row and now across.
 
-    With each goes how many of its stones lie deep within the pattern.
+    With each goes which of its stones lie deep within the pattern.
     """
     from templater.geometry.kernels.packing import finished, grown_fill, new_bench, stone_area
     from templater.geometry.kernels.weave import laid
@@ -81,7 +81,7 @@ def laid_weaves(
     tried.sort(key=lambda found: -stone_area(space, found[0]))
     for stones, deep, child in tried[:_FILLED]:
         bench = new_bench(space, (child.first, child.second))
-        filled = grown_fill(space, stones, taste, bench, enclosed=deep.enclosed)
+        filled = grown_fill(space, stones, taste, bench, deep=deep)
         yield finished(space, filled), deep
 
 

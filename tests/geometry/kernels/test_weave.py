@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from templater.geometry.kernels.packing import annealed, depth_map, grown_fill, new_bench
 from templater.geometry.kernels.space import Kind, copied, lay_out, roomier
 from templater.geometry.kernels.tightening import Cell, squared_up, tightened
-from templater.geometry.kernels.weave import laid
+from templater.geometry.kernels.weave import SHALLOW, laid
 from templater.model.stones import Wall
 from templater.stoning.styles.growths import Growth, taste_of
 
@@ -127,7 +127,7 @@ def test_a_pattern_is_laid_wherever_a_stone_may_stand(turn, mirrored):
     # As many as the cells that fit, but for those cut by the edge.
     cells = SIDE * SIDE / cell.area_mm2
     assert 2.0 * cells * 0.85 <= len(x) <= 2.0 * cells
-    assert 0 < deep.firm < deep.enclosed < len(x)
+    assert int(start.held[0]) == deep.first < deep.firm < deep.enclosed < len(x)
     # Every stone but the outermost has its like one side of the cell away.
     inner = (np.abs(x - 40.0) < 25.0) & (np.abs(y - 40.0) < 25.0)
     for a, b, s in zip(x[inner], y[inner], size[inner], strict=True):
@@ -142,9 +142,9 @@ def test_nothing_is_missed_beside_the_stones_called_enclosed():
     stones, deep = laid(space, start, cell, (9.0, 9.0), (0.6, 0.8), (0.0, 0.0), mirrored=False)
     taste = taste_of(space, Growth(0, 0.05, 4.0, 0.0, 0.02), [0.5, 0.5], depth_map(space))
     found = []
-    for passed in (0, deep.enclosed):
+    for passed in (SHALLOW, deep):
         bench = new_bench(space, (1, 2))
-        filled = grown_fill(space, roomier(copied(stones), 600), taste, bench, enclosed=passed)
+        filled = grown_fill(space, roomier(copied(stones), 600), taste, bench, deep=passed)
         x, y, size = standing(filled)
         assert len(x) > int(stones.held[0])
         found.append(sorted(zip(x.tolist(), y.tolist(), size.tolist(), strict=True)))
@@ -160,12 +160,9 @@ def test_deep_stones_stay_where_they_are_while_the_rest_is_annealed():
     stones, deep = laid(space, start, cell, (9.0, 9.0), (0.6, 0.8), (0.0, 0.0), mirrored=False)
     plan = Plan(column([0.5, 0.5]), 0.1, 0.2, 0.0, 0.5, 0.0, 0.1, 0.06, 1.0)
     done = annealed(space, stones, plan, 200, (5, 7), deep)
-    first = int(stones.held[1])
-    for k in range(first, first + deep.firm):
+    for k in range(deep.first, deep.firm):
         assert (done.x[k], done.y[k], done.size[k]) == (stones.x[k], stones.y[k], stones.size[k])
     moved = [
-        k
-        for k in range(first + deep.firm, int(stones.held[0]))
-        if done.size[k] < 0 and stones.size[k] >= 0
+        k for k in range(deep.firm, int(stones.held[0])) if done.size[k] < 0 and stones.size[k] >= 0
     ]
     assert moved
