@@ -57,7 +57,8 @@ def mixed(
     wanted = [share / total for share in shares]
     start = with_fold_line(space, start, wanted, rng.child("fold"))
     ordered: list[tuple[Stones, Depths]] = []
-    if woven:
+    # A weave and its mirror image would meet at a fold as two grains do, in a line that shows.
+    if woven and len(space.on_from) == 0:
         ordered += laid_weaves(space, start, wanted, depth, effort, rng)
     ordered.sort(key=lambda found: -_worth(space, found[0], wanted, _MIXED_LATER))
     if ordered and stones_about(space) > _GROWN:

@@ -11,6 +11,9 @@ sys.path.insert(0, str(BENCHMARKS))
 
 from packing_zones import (  # noqa: E402 (found beside the benchmarks)
     MIX,
+    SS12,
+    SS16,
+    SS20,
     assert_sound,
     field_of,
     on_fold,
@@ -76,3 +79,15 @@ def test_the_stones_on_the_fold_are_as_mixed_as_the_rest_and_in_no_regular_order
     found = [sizes.count(k) / len(sizes) for k in range(3)]
     assert all(abs(got - share) < 0.12 for got, (_, share) in zip(found, MIX, strict=True))
     assert np.std(steps) > 0.2 * np.mean(steps)
+
+
+def test_across_a_fold_nothing_is_woven():
+    """Two weaves would meet there, the cloth up to 7.8 mm from the fold a tenth less covered."""
+    field = on_the_fold()
+    thirds = tuple((size, 1.0 / 3.0) for size in (SS20, SS16, SS12))
+    plain = packed.Parameters(effort=0.1, woven=False)
+    fills = [
+        fill(field, "packed", given, thirds, GAP, Rng(1, "fold"))
+        for given in (packed.Parameters(effort=0.1), plain)
+    ]
+    assert fills[0] == fills[1]
