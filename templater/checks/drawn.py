@@ -5,8 +5,7 @@ Imported late: numpy.
 
 from __future__ import annotations
 
-import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 import numpy as np
@@ -21,7 +20,6 @@ from templater.model.facts import HoleRow, SheetFacts
 from templater.model.formats import ENDINGS
 from templater.model.parts import Hole
 from templater.model.problems import Problem, Problems
-from templater.model.sheets import Sheet
 from templater.model.stones import StoneShape
 
 MARK_MM = 0.02
@@ -34,8 +32,8 @@ WITH_MARKS = (ENDINGS["hpgl"], ENDINGS["xy"])
 def sheet_files(made: Made, name: str) -> tuple[SheetFacts, ...]:
     """The pages of a sheet's files in the formats in which a sheet is one page at its own size."""
     found = made.by_stem.get(name, ())
-    pages = [sheet.file for sheet in found]
-    return tuple(sheet for sheet in found if pages.count(sheet.file) == 1)
+    pages = Counter(sheet.file for sheet in found)
+    return tuple(sheet for sheet in found if pages[sheet.file] == 1)
 
 
 def tiled_pages(made: Made, name: str) -> dict[str, tuple[SheetFacts, ...]]:
@@ -43,26 +41,15 @@ def tiled_pages(made: Made, name: str) -> dict[str, tuple[SheetFacts, ...]]:
     sheets of its folder, those whose texts name it by its title and number.
     """
     folder, last = name.rsplit("/", 1) if "/" in name else ("", name)
-    own = next((sheet for sheet in made.plan.sheets if sheet.name == name), None)
+    numbers = made.printed.in_files((name, f"print/{last}"))
+    own = made.sheets.get(name)
+    if own is not None:
+        numbers |= made.printed.naming(own, (folder, f"print/{folder}"))
     found: defaultdict[str, list[SheetFacts]] = defaultdict(list)
-    for page in made.pages:
-        of = stem(page.file)
-        if of in {name, f"print/{last}"} or (
-            of in {folder, f"print/{folder}"} and own is not None and names_sheet(page, own)
-        ):
-            found[page.file].append(page)
+    for page in made.printed.pages(numbers):
+        found[page.file].append(page)
     whole = {page.file for page in sheet_files(made, name)}
     return {file: tuple(pages) for file, pages in found.items() if file not in whole}
-
-
-_TITLE = re.compile(r"(.*?)…?, sheet (\d+) of (\d+)\b.*")
-
-
-def names_sheet(page: SheetFacts, sheet: Sheet) -> bool:
-    """Whether a text of the page says that it belongs to the sheet; long titles are cut short."""
-    said = [match for text in page.texts if (match := _TITLE.fullmatch(text.text))]
-    numbers = (str(sheet.number), str(sheet.of))
-    return any(m[1] and sheet.title.startswith(m[1]) and m.groups()[1:] == numbers for m in said)
 
 
 def sheets_are_written(made: Made) -> Problems:
@@ -86,10 +73,10 @@ def _written(made: Made) -> Iterator[Problem]:
             if ending in ROUND_ONLY and not drilled.get(name, False):
                 continue
             yield error("sheet-missing", f"{name}{ending} is not in the pack", file=name + ending)
+    shown = {stem(file).rsplit("/", 1)[-1] for file in files if "/" in file}
     for sheet in made.plan.sheets:
         last = sheet.name.rsplit("/", 1)[-1]
-        named = any(stem(file).rsplit("/", 1)[-1] == last for file in files if "/" in file)
-        if not named and not tiled_pages(made, sheet.name):
+        if last not in shown and not tiled_pages(made, sheet.name):
             yield error("sheet-missing", f"no file of sheet {sheet.name} is in the pack")
 
 
@@ -99,11 +86,9 @@ def holes_are_drawn(made: Made) -> Problems:
 
 
 def _drawn(made: Made) -> Iterator[Problem]:
-    rows: defaultdict[str, list[HoleRow]] = defaultdict(list)
-    for row in made.facts.holes:
-        rows[stem(row.template)].append(row)
-    holes = {(stem(p.template), hole.order): hole for p in made.plan.passes for hole in p.holes}
-    for name, own in sorted(rows.items()):
+    passes = [(stem(each.template), each) for each in made.plan.passes]
+    holes = {(name, hole.order): hole for name, each in passes for hole in each.holes}
+    for name, own in sorted(made.holes.items()):
         shaped = [row for row in own if _shape(holes.get((name, row.order)))]
         round_rows = [row for row in own if not _shape(holes.get((name, row.order)))]
         for sheet in sheet_files(made, name):
@@ -118,11 +103,7 @@ def _drawn(made: Made) -> Iterator[Problem]:
 
 def anchors_of(made: Made, name: str) -> Points:
     """Points of a sheet by which a page of it is known: its register marks and bars' ends."""
-    marks = [p for each in made.plan.passes if stem(each.template) == name for p in each.register]
-    for sheet in made.plan.sheets:
-        if sheet.name == name:
-            marks += sheet.register
-            marks += [end for bar in sheet.bars for end in (bar[:2], bar[2:4])]
+    marks = made.anchors.get(name, ())
     return np.array(marks, dtype=np.float64).reshape(len(marks), 2)
 
 

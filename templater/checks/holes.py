@@ -31,14 +31,15 @@ def holes_are_the_plans(made: Made) -> Problems:
 def _holes(made: Made) -> Iterator[Problem]:
     written: dict[tuple[str, int], HoleRow] = {}
     for row in made.facts.holes:
-        key = (stem(row.template), row.order)
+        key = (made.sheet_of[row.template], row.order)
         if key in written:
             yield error("hole-twice", f"{row.template}: hole {row.order} stands twice", file=FILE)
         written[key] = row
     planned = set()
     for each in made.plan.passes:
+        name = stem(each.template)
         for hole in each.holes:
-            key = (stem(each.template), hole.order)
+            key = (name, hole.order)
             planned.add(key)
             row_or_none = written.get(key)
             unlike = ["missing"] if row_or_none is None else _unlike(each, hole, row_or_none)
@@ -146,7 +147,7 @@ def _on_stones(made: Made) -> Iterator[Problem]:
                 "its holes do not lie so",
             )
     for row in made.facts.holes:
-        own = passes.get(stem(row.template))
+        own = passes.get(made.sheet_of[row.template])
         stone = made.written.get(row.stone_id)
         if own is None or stone is None:
             yield error(
@@ -188,7 +189,7 @@ def _fit(made: Made) -> Iterator[Problem]:
     passes = {stem(each.template): each for each in made.plan.passes}
     kerf = made.plan.rules.kerf_mm
     for row in made.facts.holes:
-        own, stone = passes.get(stem(row.template)), made.written.get(row.stone_id)
+        own, stone = passes.get(made.sheet_of[row.template]), made.written.get(row.stone_id)
         size = made.sizes.get(stone.size) if stone else None
         if own is None or size is None:
             continue

@@ -14,11 +14,13 @@ import numpy as np
 from templater.checks.flat import Points, inverse, moved
 from templater.checks.nearby import Flags, Indices, Numbers
 from templater.checks.outlines import outlines
-from templater.model.curves import IDENTITY, Transform
-from templater.model.facts import PackFacts, SheetFacts, StoneRow
+from templater.checks.printed import Printed
+from templater.model.curves import IDENTITY, Point, Transform
+from templater.model.facts import HoleRow, PackFacts, SheetFacts, StoneRow
 from templater.model.formats import ENDINGS, sheet_stem
 from templater.model.ground import Side, Surface
 from templater.model.plan import Plan
+from templater.model.sheets import Sheet
 from templater.model.stones import PlacedStone, Size, StoneShape
 
 UNITS_PER_MM = 40.0
@@ -96,9 +98,42 @@ class Made:
         )
 
     @cached_property
-    def pages(self) -> tuple[SheetFacts, ...]:
+    def printed(self) -> Printed:
         """The pages of the written PDFs."""
-        return tuple(sheet for sheet in self.facts.sheets if sheet.file.endswith(".pdf"))
+        return Printed(sheet for sheet in self.facts.sheets if sheet.file.endswith(".pdf"))
+
+    @cached_property
+    def sheets(self) -> dict[str, Sheet]:
+        """The plan's sheets by their names; of two of one name the first."""
+        return {sheet.name: sheet for sheet in reversed(self.plan.sheets)}
+
+    @cached_property
+    def sheet_of(self) -> dict[str, str]:
+        """The sheet's name for each template that the written holes name."""
+        names = dict.fromkeys(row.template for row in self.facts.holes)
+        return {template: sheet_stem(template) for template in names}
+
+    @cached_property
+    def holes(self) -> dict[str, tuple[HoleRow, ...]]:
+        """The written holes by their sheet's name, as they stand in the list."""
+        found: defaultdict[str, list[HoleRow]] = defaultdict(list)
+        for row in self.facts.holes:
+            found[self.sheet_of[row.template]].append(row)
+        return {name: tuple(rows) for name, rows in found.items()}
+
+    @cached_property
+    def anchors(self) -> dict[str, tuple[Point, ...]]:
+        """By a sheet's name the points by which a page of it is known: its register marks, those of
+        its passes, and its bars' ends.
+        """
+        found: defaultdict[str, list[Point]] = defaultdict(list)
+        for each in self.plan.passes:
+            found[sheet_stem(each.template)] += each.register
+        for sheet in self.plan.sheets:
+            found[sheet.name] += sheet.register
+            for bar in sheet.bars:
+                found[sheet.name] += [(bar.x0, bar.y0), (bar.x1, bar.y1)]
+        return {name: tuple(points) for name, points in found.items()}
 
     def cloths(self) -> tuple[Indices, ...]:
         """Which stones lie on one cloth: a side of a piece, or all of one joined at its fold."""

@@ -33,11 +33,8 @@ def bridges_hold(made: Made) -> Problems:
 
 
 def _bridges(made: Made) -> Iterator[Problem]:
-    rows: defaultdict[str, list[HoleRow]] = defaultdict(list)
-    for row in made.facts.holes:
-        rows[stem(row.template)].append(row)
     for each in made.plan.passes:
-        own = rows.get(stem(each.template), [])
+        own = made.holes.get(stem(each.template), ())
         if each.kind is HoleKind.PRICK or not own:
             continue
         bridge = each.bridge_mm
@@ -50,7 +47,7 @@ def _bridges(made: Made) -> Iterator[Problem]:
         yield from _in_pass(made, each, own, bridge)
 
 
-def _in_pass(made: Made, each: Pass, rows: list[HoleRow], bridge: float) -> Iterator[Problem]:
+def _in_pass(made: Made, each: Pass, rows: tuple[HoleRow, ...], bridge: float) -> Iterator[Problem]:
     kerf = made.plan.rules.kerf_mm if each.kind is HoleKind.STENCIL else 0.0
     planned = {hole.order: hole for hole in each.holes}
     holes = [planned.get(row.order) for row in rows]

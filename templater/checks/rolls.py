@@ -9,10 +9,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from templater.checks.drawn import anchors_of, names_sheet
+from templater.checks.drawn import anchors_of
 from templater.checks.drawn_tiles import holes_on_tiles
 from templater.checks.findings import capped, error
-from templater.checks.holes import stem
 from templater.checks.made import Made
 from templater.checks.truesize import PAGE_MM, bars_on_pages
 from templater.model.facts import HoleRow, SheetFacts
@@ -31,6 +30,12 @@ def _rolls(made: Made) -> Iterator[Problem]:
     rules = made.plan.rules
     if rules.roll_mm is None:
         return
+    shaped = {
+        (each.template, hole.order)
+        for each in made.plan.passes
+        for hole in each.holes
+        if hole.shape not in {"", "round"}
+    }
     for sheet in made.plan.sheets:
         if not sheet.bars:  # nothing on it is true to size
             continue
@@ -46,31 +51,30 @@ def _rolls(made: Made) -> Iterator[Problem]:
                     f"{file} is {page.size_mm[0]:.2f} mm wide; the roll is {rules.roll_mm:g} mm",
                     file=file,
                 )
-        ways = [_faults(made, sheet, file, pages, turned=turned) for turned in (False, True)]
+        own = made.holes.get(sheet.name, ())
+        rows = [row for row in own if (sheet.name, row.order) not in shaped]
+        ways = [_faults(made, sheet, rows, pages, turned=turned) for turned in (False, True)]
         yield from min(ways, key=len)
 
 
 def _pages_of(made: Made, sheet: Sheet) -> tuple[SheetFacts, ...]:
     folder, last = sheet.name.rsplit("/", 1) if "/" in sheet.name else ("", sheet.name)
     stems = {f"print/{last}-roll", f"print/{folder.rsplit('/', 1)[-1]}-roll"}
-    return tuple(p for p in made.pages if stem(p.file) in stems and names_sheet(p, sheet))
+    return made.printed.pages(made.printed.naming(sheet, stems))
 
 
 def _faults(
-    made: Made, sheet: Sheet, file: str, pages: tuple[SheetFacts, ...], *, turned: bool
+    made: Made,
+    sheet: Sheet,
+    rows: list[HoleRow],
+    pages: tuple[SheetFacts, ...],
+    *,
+    turned: bool,
 ) -> list[Problem]:
+    file = pages[0].file
     calibrate = made.plan.rules.roll_calibrate
     bars = tuple(_turned_bar(bar) if turned else bar for bar in sheet.bars)
     found = list(bars_on_pages(file, pages, bars, calibrate))
-    rows = [row for row in made.facts.holes if stem(row.template) == sheet.name]
-    shaped = {
-        (sheet.name, hole.order)
-        for each in made.plan.passes
-        if each.template == sheet.name
-        for hole in each.holes
-        if hole.shape not in {"", "round"}
-    }
-    rows = [row for row in rows if (sheet.name, row.order) not in shaped]
     if rows and calibrate == (1.0, 1.0):
         marks = anchors_of(made, sheet.name)
         if turned:
