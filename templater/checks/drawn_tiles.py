@@ -17,7 +17,7 @@ from templater.model.problems import Problem
 
 NEAR_MM = 0.01
 """How far a drawn hole may lie from holes.csv, and how much its diameter may differ."""
-_VOTES = 60
+_VOTES, _OWN_VOTES = 60, 24
 _VOTE_MM = 0.05
 _MOST_SHIFTS = 60
 _ROW = 1 << 31
@@ -78,19 +78,24 @@ def holes_on_tiles(
 
 
 def _shifts(at: Points, wide: Numbers, anchors: Points, page: SheetFacts) -> list[Numbers]:
-    """The shifts from a sheet to a page for which most of a few of the page's marks vote."""
+    """The shifts from a sheet to a page for which most of a few marks vote: of the page's, or of the
+    sheet's own where the page holds more than that one sheet.
+    """
     on, drawn = round_spots(page)
     if not len(at) or not len(on):
         return []
     is_hole = np.min(np.abs(drawn[:, None] - np.unique(wide)), axis=1) <= NEAR_MM
-    holes = _some(np.flatnonzero(is_hole))
-    votes = (on[holes][:, None, :] - at[None, :, :]).reshape(-1, 2)
-    votes = votes[np.abs(drawn[holes][:, None] - wide[None, :]).reshape(-1) <= NEAR_MM]
+    holes, own = np.flatnonzero(is_hole), np.arange(len(at))
+    if len(holes) > len(at):
+        own = _some(own, _OWN_VOTES)
+    else:
+        holes = _some(holes, _VOTES)
+    votes = (on[holes][:, None, :] - at[own][None, :, :]).reshape(-1, 2)
+    votes = votes[np.abs(drawn[holes][:, None] - wide[own][None, :]).reshape(-1) <= NEAR_MM]
     ends = [
         end for path in page.paths if not path.closed for end in (path.points[0], path.points[-1])
     ]
-    marks = np.concatenate([on, np.array(ends, dtype=np.float64).reshape(len(ends), 2)])
-    marks = marks[_some(np.arange(len(marks)))] if len(marks) > 50 * _VOTES else marks
+    marks = np.concatenate([on[~is_hole], np.array(ends, dtype=np.float64).reshape(len(ends), 2)])
     votes = np.concatenate([votes, (marks[:, None, :] - anchors[None, :, :]).reshape(-1, 2)])
     if not len(votes):
         return []
@@ -101,6 +106,6 @@ def _shifts(at: Points, wide: Numbers, anchors: Points, page: SheetFacts) -> lis
     return [np.median(votes[keys == each], axis=0) for each in best]
 
 
-def _some(indices: Indices) -> Indices:
+def _some(indices: Indices, most: int) -> Indices:
     """A few of them, evenly."""
-    return indices[np.linspace(0, len(indices) - 1, min(_VOTES, len(indices))).astype(np.intp)]
+    return indices[np.linspace(0, len(indices) - 1, min(most, len(indices))).astype(np.intp)]

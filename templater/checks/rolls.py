@@ -53,8 +53,10 @@ def _rolls(made: Made) -> Iterator[Problem]:
                 )
         own = made.holes.get(sheet.name, ())
         rows = [row for row in own if (sheet.name, row.order) not in shaped]
-        ways = [_faults(made, sheet, rows, pages, turned=turned) for turned in (False, True)]
-        yield from min(ways, key=len)
+        faults = _faults(made, sheet, rows, pages, turned=False)
+        if faults:
+            faults = min(faults, _faults(made, sheet, rows, pages, turned=True), key=len)
+        yield from faults
 
 
 def _pages_of(made: Made, sheet: Sheet) -> tuple[SheetFacts, ...]:
