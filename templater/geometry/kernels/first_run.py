@@ -47,7 +47,7 @@ def remark(*, packed: bool) -> str:
     """For the progress line, where kernels are still to be compiled: those of packed fills take
     longest.
     """
-    kernel, long = ("front.grow", "half a minute") if packed else ("room.stands_free", "seconds")
+    kernel, long = ("front.grow", "up to a minute") if packed else ("room.stands_free", "seconds")
     if next(kept_in().rglob(f"{kernel}-*.nbi"), None) is not None:
         return ""
     return f"(compiling once on this machine, {long})"
