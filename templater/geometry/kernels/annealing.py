@@ -50,7 +50,7 @@ the part of the worst strain from which on stones then give way.
 _ROUGH_MM = 0.35
 """How much more room the middle of a void may have than the nearest middle of a fine cell."""
 _EXCHANGES, _PUSHES = 2, 2
-"""Of each round. Measured in six zones: exchanges bring more than pushes do in the same time."""
+"""Of each round: what brought small zones closest, see docs/decisions.md."""
 _NEAR_MM = 0.4
 """Neighbours with up to this much room between them count for mixing."""
 
